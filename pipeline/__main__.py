@@ -1,0 +1,5 @@
+"""Run the command line with ``python -m pipeline``."""
+
+from pipeline.cli import run
+
+run()

@@ -1,0 +1,98 @@
+"""Make the leaflets of one pattern: draw its pictures once, compose and typeset each locale."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from pipeline.craft.check import Checked
+from pipeline.drawing.album import draw, glyphs, strip
+from pipeline.drawing.chart import chart
+from pipeline.drawing.export import export
+from pipeline.drawing.picture import Figures, Picture
+from pipeline.language.fonts import Fonts, FontsMissing, find_fonts
+from pipeline.language.locales import LocaleInfo
+from pipeline.language.speech import Speech, load_speech
+from pipeline.leaflet.compose import compose, glyph_ids, strip_ids
+from pipeline.leaflet.papers import PAPERS
+from pipeline.leaflet.steps import Told
+from pipeline.notation import write
+from pipeline.problems import Problem
+from pipeline.publisher import Publisher
+from pipeline.source import failed
+from pipeline.symbols import SymbolSet
+from pipeline.typeset import CharactersMissing, press, stamps, typeset
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """What leaflets of a workspace are made with: folders of catalogues and fonts, lower layers first."""
+
+    symbols: SymbolSet
+    publisher: Publisher | None
+    catalogues: tuple[Path, ...]
+    fonts: tuple[Path, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """One leaflet, or why there is none."""
+
+    tag: str
+    pdf: bytes | None
+    problems: tuple[Problem, ...]
+
+
+def make(checked: Checked, shelf: Shelf, locales: Mapping[str, LocaleInfo], paper: str) -> Iterator[Made]:
+    """A leaflet for every locale, in order. ``checked`` must be without errors."""
+    assert checked.pattern is not None  # noqa: S101
+    assert checked.lace is not None  # noqa: S101
+    sheet = PAPERS[paper]
+    pictures: tuple[Picture, ...] | None = None
+    for tag, locale in locales.items():
+        try:
+            fonts = find_fonts(locale.script, shelf.fonts)
+        except FontsMissing as error:
+            yield Made(tag, None, (_fontless(checked, error),))
+            continue
+        told = Told(checked.pattern, checked.lace, write(checked.lace), shelf.symbols, load_speech(shelf.catalogues, locale))
+        if pictures is None:
+            colours = {letter: spec.colour for letter, spec in checked.pattern.threads.items()}
+            figures = figures_of(fonts)
+            pictures = draw(told.lace, told.lines, shelf.symbols, figures=figures, colours=colours, layout=sheet.album)
+            pictures += (*glyphs(glyph_ids(told), shelf.symbols), strip(strip_ids(told), shelf.symbols))
+            stamped = stamps(pictures)
+        charts = [picture.id for picture in pictures if picture.id in {"chart", "ladder"}]
+        leaflet = compose(told, shelf.publisher, charts)
+        try:
+            pdf = typeset(leaflet, stamped, press(fonts, sheet, locale.direction))
+        except CharactersMissing as error:
+            facts = {"locale": tag, "characters": " ".join(f"{c} (U+{ord(c):04X})" for c in error.characters)}
+            yield Made(tag, None, (failed(checked.file, "character-without-font", **facts),))
+            continue
+        yield Made(tag, pdf, _untranslated(checked, told.speech, leaflet.untranslated))
+
+
+def chart_files(checked: Checked, shelf: Shelf, file_format: str) -> Iterator[tuple[str, bytes]]:
+    """The chart as files of its own: name and bytes. ``checked`` must be without errors."""
+    assert checked.lace is not None  # noqa: S101
+    figures = figures_of(find_fonts("Latn", shelf.fonts))
+    for picture in chart(checked.lace, write(checked.lace), shelf.symbols, figures, PAPERS["a4"].album.chart):
+        yield f"{checked.id}.{picture.id}.{file_format}", export(picture, file_format, ground="#ffffff")
+
+
+def figures_of(fonts: Fonts) -> Figures:
+    """The faces that write figures in pictures: the Latin ones, which every script's list begins with."""
+    regular, bold = fonts.files[0].path, fonts.files[1].path
+    return Figures(regular, bold)
+
+
+def _fontless(checked: Checked, error: FontsMissing) -> Problem:
+    package = " and ".join(error.packages) or "a static TrueType font into fonts/"
+    return failed(checked.file, "script-without-font", script=error.script, package=package)
+
+
+def _untranslated(checked: Checked, speech: Speech, count: int) -> tuple[Problem, ...]:
+    if not count or checked.pattern is None:
+        return ()
+    facts = {"count": count, "locale": speech.locale.tag, "language": checked.pattern.language, "folder": speech.locale.folder}
+    return (failed(checked.file, "text-untranslated", **facts),)

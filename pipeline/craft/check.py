@@ -1,0 +1,114 @@
+"""Everything ``check`` does to one file: read, parse, compute, and gather what was found.
+
+User errors end here: a ``Checked`` without errors holds a pattern and a lace that every later stage can trust.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+from pipeline.craft.assembly import Lace, place
+from pipeline.craft.figures import figures
+from pipeline.craft.rules import count_findings
+from pipeline.craft.stitches import counts
+from pipeline.pattern import Parsed, Pattern, parse
+from pipeline.problems import RULES, Finding, Problem, Severity, accepted, as_json, in_order
+from pipeline.source import Source, Unreadable, read
+from pipeline.symbols import SymbolSet
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A file and what was found: ``pattern`` and ``lace`` as far as they could be made."""
+
+    file: str
+    id: str | None
+    pins: int | None
+    source: Source | None
+    pattern: Pattern | None
+    lace: Lace | None
+    problems: tuple[Problem, ...]
+
+    @property
+    def ok(self) -> bool:
+        """Whether there are no errors."""
+        return all(problem.severity is not Severity.ERROR for problem in self.problems)
+
+    @property
+    def clean(self) -> bool:
+        """Whether there are neither errors nor warnings."""
+        return all(problem.severity is Severity.NOTE for problem in self.problems)
+
+    def as_json(self) -> dict[str, Any]:
+        """The file's object in ``check --json``."""
+        known: dict[str, Any] = {} if self.id is None else {"pattern": self.id}
+        known["ok"] = self.ok
+        if self.lace:
+            known |= figures(self.lace)
+        elif self.pins:
+            known |= {"pins": self.pins, "rays": 2 * self.pins}
+        return known | {"problems": [as_json(problem) for problem in self.problems]}
+
+
+def check(file: str, data: bytes, stem: str, symbols: SymbolSet) -> Checked:
+    """Check one file's bytes; ``stem`` is the name it should have by its id."""
+    try:
+        source = read(file, data)
+    except Unreadable as error:
+        return Checked(file, None, None, None, None, None, error.problems)
+    parsed = parse(source, symbols.forms)
+    findings = list(parsed.findings)
+    if parsed.id is not None and parsed.id != stem:
+        findings.append(Finding("id-not-file-name", ("id",), {"id": parsed.id}))
+    lace = None
+    if parsed.pattern:
+        lace = place(parsed.pattern, symbols)
+        findings += lace.findings
+        findings += _measured(lace)
+        findings += _accepted_for_nothing(parsed.pattern, findings)
+    else:
+        findings += _counts_alone(parsed, symbols)
+    problems = source.problems + source.locate(findings)
+    if parsed.pattern:
+        problems = tuple(_answered(problem, parsed.pattern) for problem in problems)
+    return Checked(file, parsed.id, parsed.pins, source, parsed.pattern, lace, in_order(problems))
+
+
+def _counts_alone(parsed: Parsed, symbols: SymbolSet) -> list[Finding]:
+    """Counts can be checked where the rest of the pattern is broken."""
+    if parsed.pins is None:
+        return []
+    found: list[Finding] = []
+    for index, entry in enumerate(parsed.rounds):
+        if entry is not None:
+            stitch = symbols.stitches[entry.stitch]
+            found += count_findings(counts(stitch, entry), stitch, entry, 2 * parsed.pins, index)
+    return found
+
+
+def _measured(lace: Lace) -> list[Finding]:
+    """How far each estimate was from what a sample took."""
+    return [
+        Finding("measured-thread", ("measured", letter), {
+            "thread": letter,
+            "measured": f"{total.measured / 1000:.2f}",
+            "estimate": f"{total.total / 1000:.2f}",
+            "percent": f"{(total.total / total.measured - 1) * 100:+.0f}",
+        })
+        for letter, total in lace.totals.items()
+        if total.measured is not None
+    ]  # fmt: skip
+
+
+def _accepted_for_nothing(pattern: Pattern, findings: list[Finding]) -> list[Finding]:
+    codes = {finding.code for finding in findings}
+    return [
+        Finding("accepted-for-nothing", ("accepts", code), {"found": code}, on_key=True)
+        for code in pattern.accepts
+        if code not in codes and code in RULES and RULES[code].severity is Severity.WARNING
+    ]
+
+
+def _answered(problem: Problem, pattern: Pattern) -> Problem:
+    """A warning the designer answers for is told as a note, with her reason."""
+    reason = pattern.accepts.get(problem.code)
+    return accepted(problem, reason) if reason is not None else problem

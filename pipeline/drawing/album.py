@@ -1,0 +1,52 @@
+"""All pictures of a leaflet, drawn once for every language it appears in."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from pipeline.craft.assembly import Lace
+from pipeline.drawing.chart import ChartLayout, chart
+from pipeline.drawing.glyphs import glyph, glyph_items
+from pipeline.drawing.picture import QUIET_GLYPH, Figures, Item, Picture
+from pipeline.drawing.portrait import portrait
+from pipeline.drawing.steps import StepLayout, laying, steps
+from pipeline.notation import Line
+from pipeline.symbols import SymbolSet
+
+STRIP_MM = 6.0
+STRIP_PITCH_MM = 8.0
+
+
+@dataclass(frozen=True, slots=True)
+class AlbumLayout:
+    """Sizes of a leaflet's pictures on paper, mm."""
+
+    chart: ChartLayout
+    step: StepLayout
+    portrait_width: float
+    portrait_height: float
+
+
+def draw(  # noqa: PLR0913
+    lace: Lace, lines: tuple[Line, ...], symbols: SymbolSet, *, figures: Figures, colours: Mapping[str, str], layout: AlbumLayout
+) -> tuple[Picture, ...]:
+    """The portrait, the chart, the laying and every step; ``colours`` by thread letter."""
+    return (
+        portrait(lace, dict(colours), width=layout.portrait_width, height=layout.portrait_height),
+        *chart(lace, lines, symbols, figures, layout.chart),
+        laying(lace, figures, layout.step),
+        *steps(lace, lines, figures, layout.step),
+    )
+
+
+def glyphs(symbol_ids: Iterable[str], symbols: SymbolSet) -> tuple[Picture, ...]:
+    """The glyph of every symbol named."""
+    return tuple(glyph(symbol_id, symbols.symbol(symbol_id)) for symbol_id in sorted(set(symbol_ids)))
+
+
+def strip(symbol_ids: Sequence[str], symbols: SymbolSet) -> Picture:
+    """The whole lace in one row of glyphs, for the foot of a page; long ones are told by their first sixteen."""
+    shown = symbol_ids[:16]
+    items: list[Item] = []
+    for place, symbol_id in enumerate(shown):
+        items += glyph_items(symbols.symbol(symbol_id), size=STRIP_MM, x=place * STRIP_PITCH_MM, colour=QUIET_GLYPH)
+    return Picture("strip", len(shown) * STRIP_PITCH_MM, STRIP_MM, tuple(items))

@@ -1,0 +1,139 @@
+"""Outlines: matplotlib paths, made from SVG path strings, points, arcs and figures."""
+
+import math
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from pathlib import Path as FilePath
+from typing import Final
+
+import numpy as np
+from fontTools.pens.basePen import BasePen
+from fontTools.svgLib.path import parse_path
+from matplotlib.font_manager import FontProperties
+from matplotlib.path import Path
+from matplotlib.textpath import TextPath
+from matplotlib.transforms import Affine2D
+
+MM_PER_PT: Final = 25.4 / 72
+KAPPA: Final = 0.5522847498
+"""Handle of a quarter circle drawn as a cubic, for radius 1."""
+
+
+def point(place: complex) -> tuple[float, float]:
+    """Paper coordinates of a place in the lace, whose real part points up and imaginary part to the right."""
+    return place.imag, place.real
+
+
+def polyline(points: Sequence[tuple[float, float]], *, closed: bool = False) -> Path:
+    """Straight from point to point."""
+    vertices = [*points, points[0]] if closed else list(points)
+    codes = [Path.MOVETO] + [Path.LINETO] * (len(points) - 1) + ([Path.CLOSEPOLY] if closed else [])
+    return Path(vertices, codes)
+
+
+def cubic(a: complex, b: complex, c: complex, d: complex) -> Path:
+    """One cubic between places of the lace."""
+    return Path([point(a), point(b), point(c), point(d)], [Path.MOVETO] + [Path.CURVE4] * 3)
+
+
+def segment(a: complex, b: complex) -> Path:
+    """A straight strand between places of the lace."""
+    return Path([point(a), point(b)], [Path.MOVETO, Path.LINETO])
+
+
+def arc(radius: float, start: float, end: float) -> Path:
+    """Part of a circle about the origin; angles clockwise from the top."""
+    pieces = max(1, math.ceil(abs(end - start) / (math.pi / 4)))
+    step = (end - start) / pieces
+    handle = 4 / 3 * math.tan(step / 4) * radius
+    vertices = [(radius * math.sin(start), radius * math.cos(start))]
+    for piece in range(pieces):
+        a, b = start + piece * step, start + (piece + 1) * step
+        vertices += [
+            (radius * math.sin(a) + handle * math.cos(a), radius * math.cos(a) - handle * math.sin(a)),
+            (radius * math.sin(b) - handle * math.cos(b), radius * math.cos(b) + handle * math.sin(b)),
+            (radius * math.sin(b), radius * math.cos(b)),
+        ]
+    return Path(vertices, [Path.MOVETO] + [Path.CURVE4] * (len(vertices) - 1))
+
+
+def circle(radius: float, x: float = 0.0, y: float = 0.0) -> Path:
+    """A whole circle."""
+    whole = arc(radius, 0.0, 2 * math.pi)
+    return Path(whole.vertices + (x, y), whole.codes)
+
+
+def rectangle(x: float, y: float, width: float, height: float, *, corner: float = 0.0) -> Path:
+    """A rectangle from its lower left, with round corners where asked for."""
+    if not corner:
+        return polyline([(x, y), (x + width, y), (x + width, y + height), (x, y + height)], closed=True)
+    k = corner * (1 - KAPPA)
+    right, top = x + width, y + height
+    vertices = [
+        (x + corner, y), (right - corner, y), (right - k, y), (right, y + k), (right, y + corner),
+        (right, top - corner), (right, top - k), (right - k, top), (right - corner, top),
+        (x + corner, top), (x + k, top), (x, top - k), (x, top - corner),
+        (x, y + corner), (x, y + k), (x + k, y), (x + corner, y), (x + corner, y),
+    ]  # fmt: skip
+    side = [Path.LINETO, Path.CURVE4, Path.CURVE4, Path.CURVE4]
+    return Path(vertices, [Path.MOVETO, *(side * 4), Path.CLOSEPOLY])
+
+
+def joined(paths: Iterable[Path]) -> Path:
+    """One compound path of many."""
+    found = list(paths)
+    return Path.make_compound_path(*found) if found else Path(np.empty((0, 2)), [])
+
+
+def moved(path: Path, *, scale: float = 1.0, x: float = 0.0, y: float = 0.0, turn: float = 0.0) -> Path:
+    """Scaled about the origin, turned clockwise, then moved."""
+    return Affine2D().scale(scale).rotate(-turn).translate(x, y).transform_path(path)
+
+
+class _PathPen(BasePen):  # type: ignore[misc]
+    """Collects what an SVG path string draws."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.vertices: list[tuple[float, float]] = []
+        self.codes: list[int] = []
+
+    def _moveTo(self, pt: tuple[float, float]) -> None:  # noqa: N802
+        self._add(int(Path.MOVETO), pt)
+
+    def _lineTo(self, pt: tuple[float, float]) -> None:  # noqa: N802
+        self._add(int(Path.LINETO), pt)
+
+    def _curveToOne(self, pt1: tuple[float, float], pt2: tuple[float, float], pt3: tuple[float, float]) -> None:  # noqa: N802
+        for pt in (pt1, pt2, pt3):
+            self._add(int(Path.CURVE4), pt)
+
+    def _closePath(self) -> None:  # noqa: N802
+        self._add(int(Path.CLOSEPOLY), self.vertices[-1])
+
+    def _add(self, code: int, pt: tuple[float, float]) -> None:
+        self.vertices.append(pt)
+        self.codes.append(code)
+
+
+@lru_cache(maxsize=512)
+def svg(path_string: str) -> Path:
+    """The outline of an SVG path string."""
+    pen = _PathPen()
+    parse_path(path_string, pen)
+    return Path(pen.vertices, pen.codes, readonly=True)
+
+
+@lru_cache(maxsize=1024)
+def _text(text: str, size_mm: float, font: FilePath) -> Path:
+    return TextPath((0, 0), text, size=size_mm, prop=FontProperties(fname=str(font)))
+
+
+def text(words: str, *, size_pt: float, font: FilePath) -> Path:
+    """Figures as outlines, baseline at the origin, starting at x = 0."""
+    return _text(words, size_pt * MM_PER_PT, font)
+
+
+def width(path: Path) -> float:
+    """How far a path reaches to the right of the origin."""
+    return float(path.get_extents().x1) if len(path.vertices) else 0.0

@@ -1,0 +1,124 @@
+"""Fonts: which files write which script, and where they are.
+
+Static TrueType files only, from a workspace's ``fonts/`` or from packages, one family name a file: so nothing
+is taken from elsewhere on the machine, and what cannot be written is known before a page is made.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Final
+
+from fontTools.ttLib import TTFont
+
+PLACES: Final = (Path("/usr/share/fonts"), Path("/usr/local/share/fonts"))
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """A font file by name, with the family a style sheet calls it by, and the package that holds it."""
+
+    family: str
+    file: str
+    package: str
+    weight: int = 400
+
+
+_NOTO: Final = "fonts-noto-core"
+_LATIN: Final = (
+    Face("Leaf Sans", "NotoSans-Regular.ttf", _NOTO),
+    Face("Leaf Sans", "NotoSans-Bold.ttf", _NOTO, 700),
+)
+TITLE: Final = Face("Leaf Display", "NotoSerifDisplay-Regular.ttf", _NOTO)
+
+FACES: Final[Mapping[str, Sequence[Face]]] = {
+    "Latn": (*_LATIN, TITLE),
+    "Cyrl": (*_LATIN, TITLE),
+    "Grek": (*_LATIN, TITLE),
+    "Arab": (
+        *_LATIN,
+        Face("Leaf Arab", "NotoSansArabic-Regular.ttf", _NOTO),
+        Face("Leaf Arab", "NotoSansArabic-Bold.ttf", _NOTO, 700),
+    ),
+    "Jpan": (*_LATIN, Face("Leaf Jpan", "ipaexg.ttf", "fonts-ipaexfont-gothic")),
+}
+"""The faces of each script, Latin first: it writes the figures. A script without a bold face has larger headings."""
+
+
+@dataclass(frozen=True, slots=True)
+class FontFile:
+    """A face and its file."""
+
+    face: Face
+    path: Path
+
+
+@dataclass(frozen=True, slots=True)
+class Fonts:
+    """The fonts of one script, all found."""
+
+    script: str
+    files: tuple[FontFile, ...]
+
+    @property
+    def families(self) -> tuple[str, ...]:
+        """Families for running text, first choice first."""
+        return tuple(dict.fromkeys(file.face.family for file in self.files if file.face is not TITLE))
+
+    @property
+    def has_title_face(self) -> bool:
+        """Whether titles have a face of their own."""
+        return any(file.face is TITLE for file in self.files)
+
+    @property
+    def has_bold(self) -> bool:
+        """Whether the script's own family has a bold face."""
+        return any(file.face.weight == 700 and file.face.family == self.families[-1] for file in self.files)
+
+    def missing(self, text: str) -> str:
+        """The characters of a text that no file can write."""
+        known = frozenset().union(*(covered(file.path) for file in self.files))
+        return "".join(sorted({character for character in text if ord(character) not in known} - _UNSEEN))
+
+
+_UNSEEN: Final = frozenset("\n\r\t\u200b\u200c\u200d\u200e\u200f\u2066\u2067\u2068\u2069\ufeff\u00ad")
+"""Characters that have no shape."""
+
+
+class FontsMissing(Exception):
+    """A script has no font here; ``packages`` hold the files."""
+
+    def __init__(self, script: str, packages: Sequence[str]) -> None:
+        super().__init__(script)
+        self.script = script
+        self.packages = tuple(packages)
+
+
+def find_fonts(script: str, folders: Iterable[Path]) -> Fonts:
+    """The fonts of a script, in these folders before the machine's. Raises ``FontsMissing``."""
+    faces = FACES.get(script)
+    if faces is None:
+        raise FontsMissing(script, ())
+    files = font_files((*folders, *PLACES))
+    lacking = sorted({face.package for face in faces if face.file not in files})
+    if lacking:
+        raise FontsMissing(script, lacking)
+    return Fonts(script, tuple(FontFile(face, files[face.file]) for face in faces))
+
+
+@lru_cache(maxsize=8)
+def font_files(folders: tuple[Path, ...]) -> Mapping[str, Path]:
+    """Every TrueType file below these folders by name; the first found counts."""
+    files: dict[str, Path] = {}
+    for folder in folders:
+        for path in sorted(folder.rglob("*.ttf")) if folder.is_dir() else ():
+            files.setdefault(path.name, path)
+    return files
+
+
+@lru_cache(maxsize=64)
+def covered(path: Path) -> frozenset[int]:
+    """The code points a font file can write."""
+    with TTFont(path, lazy=True) as font:
+        return frozenset(font.getBestCmap())

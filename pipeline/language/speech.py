@@ -1,0 +1,115 @@
+"""All that a page needs to speak one locale: texts, numbers, measures, lists, dates.
+
+Messages hold their values in braces and are filled whole; nothing is glued from pieces. What is filled in is
+isolated in right-to-left text (Unicode UAX #9), so that a number keeps its unit and its order. Digits are
+Western, as in notation and pictures.
+"""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Final
+
+from babel.dates import format_date
+from babel.lists import format_list
+from babel.numbers import format_decimal
+from babel.units import format_unit
+
+from pipeline.language.catalogue import Catalogues, load_catalogues
+from pipeline.language.locales import LocaleInfo
+from pipeline.units import rounded
+
+PROGRAM, PATTERNS = "spokeleaf", "patterns"
+"""Domains of messages: the program's with its symbols', and those of patterns."""
+
+FIRST_STRONG, POP = "\u2068", "\u2069"
+LEFT_TO_RIGHT: Final = "\u2066"
+
+_PLACEHOLDER: Final = re.compile(r"\{(\w+)\}")
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """A text with its language, where that is not the page's own."""
+
+    text: str
+    lang: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Speech:
+    """One locale, ready to speak."""
+
+    locale: LocaleInfo
+    program: Catalogues
+    patterns: Catalogues
+
+    def pgettext(self, context: str, message: str) -> str:
+        """A text of the program in this locale."""
+        return self.program.pgettext(context, message)
+
+    def npgettext(self, context: str, one: str, other: str, count: int) -> str:
+        """A text of the program in the plural form that ``count`` takes, its ``{count}`` still to be filled."""
+        return self.program.npgettext(context, one, other, count)
+
+    def fill(self, message: str, **values: str | int) -> str:
+        """Put values into a message's braces; numbers are written by the locale's rules. Raises ``KeyError``."""
+        written = {name: self.number(value) if isinstance(value, int) else value for name, value in values.items()}
+        return _PLACEHOLDER.sub(lambda found: self.isolated(written[found[1]]), message)
+
+    def phrase(self, pattern_id: str, text: str, language: str) -> Phrase:
+        """A text of a pattern: translated, or as written with its language."""
+        if self.patterns.has(pattern_id, text):
+            return Phrase(self.patterns.pgettext(pattern_id, text))
+        return Phrase(text, None if language == self.locale.tag else language)
+
+    def isolated(self, text: str) -> str:
+        """Text that neighbours cannot pull apart or turn round."""
+        return f"{FIRST_STRONG}{text}{POP}" if self.locale.direction == "rtl" else text
+
+    def left_to_right(self, text: str) -> str:
+        """Text that runs left to right in any locale: figures with a unit, a fraction of pages."""
+        return f"{LEFT_TO_RIGHT}{text}{POP}" if self.locale.direction == "rtl" else text
+
+    def number(self, value: float | Decimal) -> str:
+        """A number with the locale's separators."""
+        return format_decimal(value, locale=self.locale.cldr)
+
+    def measure(self, value: float, unit: str, places: int) -> str:
+        """A value rounded to so many places with its unit (a CLDR id: ``length-millimeter``)."""
+        text = format_unit(rounded(value, places), unit, length="short", locale=self.locale.cldr)
+        return self.isolated(text)
+
+    def mm(self, value: float, places: int = 1) -> str:
+        """Millimetres."""
+        return self.measure(value, "length-millimeter", places)
+
+    def metres(self, value_mm: float) -> str:
+        """Thread lengths, in metres to a tenth."""
+        return self.measure(value_mm / 1000, "length-meter", 1)
+
+    def grams(self, value: float) -> str:
+        """Grams to a tenth."""
+        return self.measure(value, "mass-gram", 1)
+
+    def listed(self, items: Iterable[str]) -> str:
+        """Items with the locale's commas and its "and"."""
+        return format_list([self.isolated(item) for item in items], locale=self.locale.cldr)
+
+    def day(self, value: date) -> str:
+        """A date, written out."""
+        return self.isolated(format_date(value, format="long", locale=self.locale.cldr))
+
+    def language_name(self, tag: str) -> str:
+        """What a language is called here."""
+        known = LocaleInfo(tag, "source").cldr.get_display_name(self.locale.cldr)
+        return str(known or tag)
+
+
+def load_speech(layers: Iterable[Path], locale: LocaleInfo) -> Speech:
+    """Read a locale's catalogues."""
+    folders = tuple(layers)
+    return Speech(locale, load_catalogues(folders, locale, PROGRAM), load_catalogues(folders, locale, PATTERNS))

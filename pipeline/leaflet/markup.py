@@ -1,0 +1,34 @@
+"""The markup of a leaflet: Jinja2 templates filled with its data. They hold no words and decide nothing."""
+
+from functools import lru_cache
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from pipeline.drawing.picture import ACCENT, INK, QUIET_GLYPH, RULE, SECONDARY
+from pipeline.language.fonts import TITLE, Fonts
+from pipeline.leaflet.content import Leaflet
+from pipeline.leaflet.papers import Paper
+
+HERE = Path(__file__).parent
+PALETTE = {"ink": INK, "accent": ACCENT, "secondary": SECONDARY, "rule": RULE, "quiet": QUIET_GLYPH}
+
+
+@lru_cache(maxsize=1)
+def _environment() -> Environment:
+    return Environment(
+        loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+
+
+def render(leaflet: Leaflet) -> str:
+    """The leaflet as HTML; pictures are named ``stamp:<id>``."""
+    return _environment().get_template("leaflet.html").render(leaflet=leaflet)
+
+
+def style(paper: Paper, fonts: Fonts, direction: str) -> str:
+    """The style sheet for a paper, a script and a direction."""
+    start, end = ("right", "left") if direction == "rtl" else ("left", "right")
+    return _environment().get_template("leaflet.css").render(
+        paper=paper, fonts=fonts, title_family=TITLE.family, palette=PALETTE, start=start, end=end, direction=direction
+    )

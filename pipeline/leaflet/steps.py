@@ -1,0 +1,220 @@
+"""The steps in words: laying, every round, finishing. One action a sentence, every sentence a whole message."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from pipeline.craft.assembly import Lace, LaceRound
+from pipeline.language.extraction import sentence_texts
+from pipeline.language.speech import Phrase, Speech
+from pipeline.leaflet.content import LineItem, Shown, Step
+from pipeline.notation import Line, Sign
+from pipeline.pattern import Pattern
+from pipeline.symbols import Sentence, Stitch, SymbolSet
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a leaflet is told from."""
+
+    pattern: Pattern
+    lace: Lace
+    lines: tuple[Line, ...]
+    symbols: SymbolSet
+    speech: Speech
+
+    def phrase(self, text: str) -> Phrase:
+        """A text of the pattern."""
+        return self.speech.phrase(self.pattern.id, text, self.pattern.language)
+
+    def name(self, symbol_id: str) -> str:
+        """What a symbol is called."""
+        return self.speech.pgettext(f"{symbol_id}: name", self.symbols.symbol(symbol_id).texts.name)
+
+    def glyph(self, symbol_id: str) -> Shown:
+        """A symbol's glyph; its name stands for it."""
+        return Shown(f"glyph-{symbol_id}", self.name(symbol_id))
+
+    def do(self, symbol_id: str) -> str:
+        """What a symbol says to do."""
+        return self.speech.pgettext(f"{symbol_id}: do", self.symbols.symbol(symbol_id).texts.do)
+
+
+def laying_step(told: Told) -> Step:
+    """Laying the web."""
+    speech, loom = told.speech, told.lace.loom
+    cut = speech.fill(
+        speech.pgettext("steps", "Cut {length} of thread {thread} in one piece for the web."),
+        length=speech.metres(told.lace.web.cut), thread=told.lace.web_thread,
+    )  # fmt: skip
+    if loom.pins % 2:
+        way = speech.fill(
+            speech.pgettext(
+                "steps",
+                # Translators: pins are numbered clockwise from the top; {step} is a number of pins.
+                "Lead the thread from the centre round pin 1, then always {step} pins further on, until every pin holds a loop.",
+            ),
+            step=(loom.pins - 1) // 2,
+        )
+    else:
+        way = speech.fill(
+            speech.pgettext(
+                "steps",
+                # Translators: pins are numbered clockwise from the top; {opposite} is the pin opposite to pin 1.
+                "Lead the thread from the centre round pin 1, straight across and round pin {opposite}, back and round pin 2, "
+                "and so on clockwise, until every pin holds a loop.",
+            ),
+            opposite=loom.pins // 2 + 1,
+        )
+    beside = speech.pgettext("steps", "Lay each thread beside the one before, and keep all equally tight.")
+    centre = speech.pgettext("steps", "Bring the end back to the centre and make it fast there.")
+    alt = speech.pgettext("pictures", "The first threads of the web, laid to and fro across the loom")
+    return Step("", told.glyph("lay"), Shown("laying", alt), (), (cut, way, beside, centre))
+
+
+def round_step(told: Told, done: LaceRound, line: Line, before: LaceRound | None) -> Step:
+    """A round."""
+    entry = told.pattern.rounds[done.number - 1]
+    sentences = (
+        *_thread_sentences(told, done, before),
+        *_place_sentences(told, done, line),
+        *stitch_sentences(told, done),
+        *_closing_sentences(told, done),
+    )
+    alt = told.speech.fill(
+        # Translators: stands for a picture; {name} is a stitch.
+        told.speech.pgettext("pictures", "Step {number}, {name}: where it begins, which way it goes, which rays it takes"),
+        number=line.number, name=told.name(done.stitch.stitch),
+    )  # fmt: skip
+    items = tuple(line_items(told, line))
+    opposition = told.glyph("opposition") if in_opposition(done) else None
+    note = told.phrase(entry.note) if entry.note else None
+    return Step(str(line.number), None, Shown(f"step-{line.number}", alt), items, sentences, opposition, note)
+
+
+def in_opposition(done: LaceRound) -> bool:
+    """Whether the leaflet must show how a new row is begun."""
+    return done.phase_shift and len(done.worked.row_radii) > 1
+
+
+def line_items(told: Told, line: Line) -> Iterator[LineItem]:
+    """The notation line; the round's number stands at the step's head."""
+    for token in line.tokens[1:]:
+        if isinstance(token, Sign):
+            stitch = token.id in told.symbols.stitches
+            yield LineItem(told.glyph(token.id), "", "stitch" if stitch else "sign")
+        else:
+            yield LineItem(None, token.text, token.role)
+
+
+def finishing_steps(told: Told) -> Iterator[Step]:
+    """Stiffening, lifting off, ends."""
+    for symbol_id in finishing_signs(told.pattern):
+        yield Step("", told.glyph(symbol_id), None, (), tuple(_finishing_sentences(told, symbol_id)))
+
+
+def finishing_signs(pattern: Pattern) -> tuple[str, ...]:
+    """What is done after the last round, in order: stiffener goes on while the lace is still on the loom."""
+    stiffen = () if pattern.finish.stiffen == "never" else ("stiffen",)
+    if pattern.loom.hold == "thread":
+        return (*stiffen, "turn", "cut", "lift", "tails")
+    return (*stiffen, "lift", "tails")
+
+
+def _finishing_sentences(told: Told, symbol_id: str) -> Iterator[str]:
+    speech = told.speech
+    if symbol_id == "stiffen":
+        if told.pattern.finish.stiffen == "optional":
+            yield speech.pgettext("finishing", "If you like, stiffen the lace.")
+        yield speech.pgettext("finishing", "Brush the stiffener on thinly while the lace is on the loom; follow its label.")
+        yield speech.pgettext("finishing", "Keep it off the rim, and let it dry.")
+    elif symbol_id == "turn":
+        yield speech.pgettext("finishing", "Turn the loom over.")
+    elif symbol_id == "cut":
+        yield speech.pgettext("finishing", "Cut the holding thread from the back, stitch by stitch, away from the lace.")
+    elif symbol_id == "lift" and told.pattern.loom.hold == "thread":
+        yield speech.pgettext("finishing", "Lift the lace off and pick out what is left of the holding thread.")
+    elif symbol_id == "lift" and told.pattern.loom.hold == "pin":
+        yield speech.pgettext("finishing", "Draw out the pins and lift the lace off.")
+    elif symbol_id == "lift":
+        yield speech.pgettext("finishing", "Lift the loops off the notches one after another.")
+    else:
+        yield speech.pgettext("finishing", "Take every end through some stitches on the side that faced you, and trim it.")
+
+
+def _thread_sentences(told: Told, done: LaceRound, before: LaceRound | None) -> Iterator[str]:
+    """Which thread, where there is a choice and it changes."""
+    if len(told.lace.threads) > 1 and (before is None or before.thread != done.thread):
+        colour = told.phrase(told.pattern.threads[done.thread].colour_name)
+        yield told.speech.fill(
+            told.speech.pgettext("steps", "Take thread {thread} ({colour})."), thread=done.thread, colour=colour.text
+        )
+
+
+def _place_sentences(told: Told, done: LaceRound, line: Line) -> Iterator[str]:
+    """How far out, and from which ray on."""
+    speech = told.speech
+    distance = speech.mm(abs(line.distance) / 10)
+    if done is told.lace.rounds[0]:
+        yield speech.fill(speech.pgettext("steps", "Work at a distance of {distance} from the centre."), distance=distance)
+    elif line.distance >= 0:
+        yield speech.fill(speech.pgettext("steps", "Go {distance} further out."), distance=distance)
+    else:
+        yield speech.fill(speech.pgettext("steps", "Go {distance} back towards the centre."), distance=distance)
+    if done.counts.shift and not done.stitch.edge:
+        count = done.counts.shift
+        words = speech.npgettext("steps", "Begin {count} ray further on, clockwise.", "Begin {count} rays further on, clockwise.", count)
+        yield speech.fill(words, count=count)
+
+
+def _closing_sentences(told: Told, done: LaceRound) -> Iterator[str]:
+    if done.worked.nodes:
+        yield told.speech.pgettext("steps", "Close the round with one more knot beside the first.")
+
+
+def stitch_sentences(told: Told, done: LaceRound) -> Iterator[str]:
+    """The sentences of a stitch for which all facts are there."""
+    facts = _facts(told, done)
+    for sentence in done.stitch.texts.step:
+        if _applies(sentence, facts):
+            yield _sentence(told.speech, done.stitch, sentence, facts)
+
+
+def _sentence(speech: Speech, stitch: Stitch, sentence: Sentence, facts: Mapping[str, int | str | bool]) -> str:
+    text, plural = sentence_texts(sentence)
+    context = f"{stitch.stitch}: step"
+    if plural is None or sentence.count is None:
+        message = speech.pgettext(context, text)
+    else:
+        message = speech.npgettext(context, text, plural, int(facts[sentence.count]))
+    values = {name: value for name, value in facts.items() if not isinstance(value, bool)}
+    return speech.fill(message, **values)
+
+
+def _applies(sentence: Sentence, facts: Mapping[str, int | str | bool]) -> bool:
+    needed = {name for text in (sentence.text, sentence.one, sentence.other) if text for name in _names(text)}
+    return needed <= set(facts) and (sentence.when is None or bool(facts.get(sentence.when)))
+
+
+def _names(text: str) -> Iterator[str]:
+    for piece in text.split("{")[1:]:
+        yield piece.split("}")[0]
+
+
+def _facts(told: Told, done: LaceRound) -> dict[str, int | str | bool]:
+    """What a stitch's sentences may say of a round."""
+    counts = done.counts
+    facts: dict[str, int | str | bool] = {"opposition": in_opposition(done), "passes": any(not i.tied for i in counts.items)}
+    if done.stitch.rows:
+        facts["rows"] = len(done.worked.row_radii)
+    if counts.over:
+        facts |= {"over": counts.over, "under": counts.under}
+    if done.worked.nodes:
+        facts["groups"] = len(done.worked.nodes)
+    if len(counts.items) == 1:
+        facts["size"] = counts.items[0].size
+    elif counts.items:
+        number = told.speech.number
+        facts["sizes"] = told.speech.listed(number(i.size) if i.tied else f"({number(i.size)})" for i in counts.items)
+    return facts
+
+

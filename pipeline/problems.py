@@ -1,0 +1,290 @@
+"""Problems: where they are, what they say, and how they are printed.
+
+A rule elsewhere yields a ``Finding``: a code, the path of what it is about, and the facts. Here, and only
+here, a code has its severity, its words and its hint (``RULES``). ``Source.locate`` turns the path into a
+span and makes a ``Problem`` of it; ``render`` and ``as_json`` print that.
+"""
+
+import difflib
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from typing import Final
+
+Path = tuple[str | int, ...]
+"""Keys and list positions (from 0) from the root of a file to a value."""
+
+
+class Severity(StrEnum):
+    """How much a problem weighs: an error stops the build, a warning stops it with ``--strict``."""
+
+    ERROR = "error"
+    WARNING = "warning"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A place in a file, counted from 1 in characters; ``length`` is for the mark under it."""
+
+    line: int
+    column: int
+    length: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """What a code says: ``message`` is the fact, ``hint`` the action; both are filled with a finding's facts."""
+
+    severity: Severity
+    message: str
+    hint: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What a rule found, before it has a place in a file."""
+
+    code: str
+    path: Path = ()
+    facts: Mapping[str, object] = field(default_factory=dict)
+    on_key: bool = False
+    """The key is at fault, not its value."""
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """A finding with its place and its words."""
+
+    code: str
+    severity: Severity
+    file: str
+    span: Span
+    path: str
+    message: str
+    hint: str
+    text: str = ""
+    """The line it is about, as it stands in the file."""
+
+
+def _error(message: str, hint: str = "") -> Rule:
+    return Rule(Severity.ERROR, message, hint)
+
+
+def _warning(message: str, hint: str = "") -> Rule:
+    return Rule(Severity.WARNING, message, hint)
+
+
+def _note(message: str, hint: str = "") -> Rule:
+    return Rule(Severity.NOTE, message, hint)
+
+
+RULES: Final[Mapping[str, Rule]] = {
+    # Files
+    "file-missing": _error("there is no such file", "check the name and the folder"),
+    "file-unreadable": _error("the file cannot be read: {reason}", "check that it is a file and that you may read it"),
+    "file-too-large": _error(
+        "the file has {size} bytes, more than the {most} a pattern may have", "a pattern is a few kilobytes; is this the right file?"
+    ),
+    "file-empty": _error("nothing is written here", "begin with `spokeleaf: 1`"),
+    "not-utf-8": _error("byte {byte} is not UTF-8 text", "save the file as UTF-8"),
+    "control-character": _error("a control character, U+{code_point}, stands here", "delete it"),
+    "yaml-syntax": _error("this is not YAML: {reason}", "look at this line and the one above it: indents, brackets, quotes"),
+    "tab-indent": _error("a tab indents this line", "indent with spaces"),
+    "colour-unquoted": _error(
+        "what follows ` #` is a comment, so the colour is lost", 'put the colour in quotes: colour: "#1b4f72"'
+    ),
+    "second-document": _error("a second document begins here", "one file holds one pattern"),
+    "too-deep": _error("lists and mappings stand {depth} deep", "a pattern needs six levels"),
+    "too-many-values": _error("more than {most} values, aliases counted out", "a pattern needs a few hundred"),
+    "alias-of-itself": _error("`*{name}` stands inside what it names", "write the value out"),
+    "alias-unknown": _error("nothing is named `&{name}`", "write the value out"),
+    "tag-refused": _error("the tag `{tag}` is not read", "delete the tag"),
+    "key-not-text": _error("a key is one word of text", "write `name: value`"),
+    "key-twice": _error("`{key}` stands twice; the first is in line {line}", "delete one of them"),
+    # Values
+    "value-missing": _error("nothing stands after `{key}:`", "give a value or delete the line"),
+    "key-missing": _error("`{key}` is missing", "{hint}"),
+    "key-unknown": _error("`{key}` is not known here", "{hint}"),
+    "not-a-mapping": _error("found {found}, expected `name: value` lines", "{hint}"),
+    "not-a-list": _error("found {found}, expected a list", "begin each item with `- `"),
+    "not-text": _error("found {found}, expected text"),
+    "text-empty": _error("the text is empty", "write something or delete the line"),
+    "text-too-long": _error("the text has {length} characters, more than {most}", "shorten it"),
+    "text-shape": _error("`{written}` is not {expected}", "{hint}"),
+    "not-a-number": _error("found {found}, expected a number", "write it with a point, without a unit and without quotes"),
+    "not-whole": _error("found {found}, expected a whole number", "write it in digits, without quotes"),
+    "not-true-or-false": _error("found {found}, expected `true` or `false`"),
+    "number-too-small": _error("{value} is too small: at least {least}"),
+    "number-too-large": _error("{value} is too large: at most {most}"),
+    "not-one-of": _error("`{written}` is none of {expected}", "{hint}"),
+    "list-too-short": _error("the list has {length} items, expected at least {least}"),
+    "list-too-long": _error("the list has {length} items, expected at most {most}"),
+    "not-a-date": _error("`{written}` is not a date", "write year-month-day: 2026-03-14"),
+    "not-a-colour": _error("`{written}` is not a colour", 'write six digits in quotes: "#1b4f72"'),
+    "not-an-address": _error("`{written}` is not a web address", "begin it with https://"),
+    # Lengths
+    "unit-missing": _error("`{written}` has no unit", "write `{better}`"),
+    "unit-unknown": _error("`{unit}` in `{written}` is no unit known here", "use mm, cm, m, in or %"),
+    "decimal-comma": _error("`{written}` has a decimal comma", "write `{better}`"),
+    "length-negative": _error("`{written}` is negative", "lengths are measured outward and are positive"),
+    "length-unreadable": _error("`{written}` is not a length", "write a number and a unit: 12 mm"),
+    "length-absurd": _error("`{written}` is longer than any lace", "check the unit"),
+    "length-zero": _error("`{written}` is no distance", "write more than zero"),
+    "percent-not-here": _error("`{written}` cannot be taken of anything here", "write millimetres: 12 mm"),
+    # The pattern
+    "other-version": _error("format {found}; this program reads format 1", "write `spokeleaf: 1`"),
+    "kind-unknown": _error("the file begins with `{key}`", "a pattern begins with `spokeleaf: 1`"),
+    "id-not-file-name": _warning("the id `{id}` is not the file's name", "call the file `{id}.yaml`"),
+    "thread-weight-missing": _error("no thickness is given", "give `tex`, or `metres` and `grams` of a ball, `ne`, `nm` or `denier`"),
+    "thread-weight-twice": _error("the thickness is given {times} times: {keys}", "keep one of them"),
+    "put-up-half": _error("`{key}` needs `{other}` beside it", "a ball is given by its metres and its grams"),
+    "thread-unknown": _error("there is no thread `{thread}`", "{hint}"),
+    "thread-unused": _warning("thread {thread} is not used", "use it in a round or delete it"),
+    "working-length-too-short": _error(
+        "a working length of {length} mm is used up by its ends ({ends} mm)", "make it longer than tails and joins together"
+    ),
+    "stitch-missing": _error("no stitch is named in this round", "name one of {stitches}"),
+    "stitch-twice": _error("two stitches in one round: {stitches}", "give each a round of its own"),
+    "distance-missing": _error("`{stitch}` needs `at` or `gap`", "say how far out it lies: `gap: 8 mm`"),
+    "distance-twice": _error("both `at` and `gap` are given", "keep one of them"),
+    "distance-not-here": _error("`{stitch}` takes no `{key}`", "it lies at the rim; move it with `inset`"),
+    "tight-not-here": _error("`{stitch}` cannot lie `tight`", "give a length: `at: 12 mm`"),
+    "rows-not-here": _error("`{stitch}` has one row", "delete `rows`"),
+    "only-passed": _error("this list ties no rays", "name at least one group size"),
+    "code-unknown": _error("there is no warning `{found}`", "{hint}"),
+    "error-not-acceptable": _error("`{found}` is an error and cannot be accepted", "mend what it is about"),
+    "accepted-for-nothing": _note("no warning `{found}` occurs", "delete the line"),
+    # The craft
+    "odd-pins": _warning(
+        "{pins} pins: none has an opposite, so the threads pass beside the centre", "take {fewer} or {more} pins, or say in `accepts` why"
+    ),
+    "rays-do-not-divide": _error("groups of {group} do not divide {rays} rays", "{hint}"),
+    "shift-too-large": _error("a shift of {shift} goes round more than once", "rays are counted from 0 to {most}"),
+    "too-few-groups": _error("{groups} groups are tied; a round needs at least 3", "take fewer rays to a group"),
+    "group-too-wide": _error(
+        "a group of {group} rays is more than a third of the {rays}", "take at most {most} rays to a group"
+    ),
+    "round-not-outward": _error(
+        "the round lies {radius} mm from the centre, its rays are already held at {held} mm", "move it outward"
+    ),
+    "round-outside-loom": _error("the round lies {radius} mm from the centre, the rim at {rim} mm", "move it inward"),
+    "rows-flattened": _note(
+        "rows at {radius} mm lie closer than round threads can ({jam} mm)", "soft threads give; hard ones want fewer rows or more room"
+    ),
+    "inside-jam-limit": _warning(
+        "rows at {radius} mm lie where the rays themselves fill the round ({limit} mm)", "begin further out: `at: tight`"
+    ),
+    "knots-close": _warning("knots stand {spacing} mm apart, the thread wants {wanted} mm", "move the round outward or take larger groups"),
+    "knots-crowded": _error("knots stand {spacing} mm apart, less than their own {wanted} mm", "move the round outward or take larger groups"),
+    "rounds-crowded": _warning("the round lies {distance} mm from the one before, less than its thread of {thickness} mm", "move it outward"),
+    "edge-far-in": _warning("the edge lies {inset} mm inside the rim, more than a quarter of the radius", "make `inset` smaller"),
+    "thread-short": _warning(
+        "this round asks {budget} times the length its rays can give", "move it, take smaller groups, or leave fewer rounds before it"
+    ),
+    "thread-cannot-reach": _error(
+        "this round asks {budget} times the length its rays can give", "move it, take smaller groups, or leave fewer rounds before it"
+    ),
+    "measured-thread": _note("thread {thread}: the sample took {measured} m, the estimate is {estimate} m ({percent} %)"),
+    # The leaflet
+    "locale-unknown": _error("there is no locale `{locale}`", "{hint}"),
+    "script-without-font": _error("no font for {script}", "install {package}"),
+    "character-without-font": _error("no font of locale `{locale}` has the character {characters}", "write it otherwise, or put a font into `fonts/`"),
+    "text-untranslated": _note("{count} texts have no translation into `{locale}` and are printed in `{language}`", "translate them in locales/{folder}/LC_MESSAGES/patterns.po"),
+    "output-unwritable": _error("`{place}` cannot be written: {reason}", "choose another folder with --out"),
+    "symbol-broken": _error("the symbol file cannot be used: {reason}", "compare it with a shipped one"),
+    "publisher-twice": _error("the publisher is given twice", "keep one publisher file"),
+}
+"""Every code, with its words. Severity is part of a code: none is a warning here and an error there."""
+
+WORST_FIRST: Final = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
+
+
+def spell(path: Path) -> str:
+    """A path as people write it.
+
+    >>> spell(("rounds", 2, "knot", "rays"))
+    'rounds[2].knot.rays'
+    """
+    steps = (f"[{step}]" if isinstance(step, int) else f".{step}" for step in path)
+    return "".join(steps).removeprefix(".")
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """A hint that names the known word nearest to ``word``, else all of them (if they are few).
+
+    >>> nearest("knott", ["knot", "darn"])
+    'did you mean `knot`?'
+    """
+    words = sorted(known)
+    close = difflib.get_close_matches(word, words, n=1, cutoff=0.6)
+    if close:
+        return f"did you mean `{close[0]}`?"
+    return "known here: " + ", ".join(words) if len(words) <= 40 else ""
+
+
+def place(finding: Finding, file: str, span: Span, text: str) -> Problem:
+    """Give a finding its place and its words."""
+    rule = RULES[finding.code]
+    return Problem(
+        code=finding.code,
+        severity=rule.severity,
+        file=file,
+        span=span,
+        path=spell(finding.path),
+        message=rule.message.format(**finding.facts),
+        hint=rule.hint.format(**finding.facts),
+        text=text,
+    )
+
+
+def accepted(problem: Problem, reason: str) -> Problem:
+    """A warning that the designer answers for, told as a note with her reason; errors stay errors."""
+    if problem.severity is not Severity.WARNING:
+        return problem
+    return replace(problem, severity=Severity.NOTE, message=f"{problem.message} (accepted: {reason})")
+
+
+def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """Sort by place, then weight, then code; nothing is dropped."""
+    return tuple(
+        sorted(problems, key=lambda p: (p.span.line, p.span.column, WORST_FIRST.index(p.severity), p.code, p.message))
+    )
+
+
+def render(problem: Problem) -> str:
+    """The problem as the command line prints it: place, fact, the line with a mark, hint."""
+    span = problem.span
+    lines = [f"{problem.file}:{span.line}:{span.column}: {problem.severity}[{problem.code}]: {problem.message}"]
+    if problem.text.strip():
+        number = f"  {span.line} | "
+        left = max(0, span.column - 60)
+        shown = problem.text[left : left + 120]
+        before = shown[: span.column - 1 - left]
+        mark = "^" * max(1, min(span.length, len(shown) - len(before)))
+        lines.append(f"{number}{shown}")
+        lines.append(" " * (len(number) - 2) + "| " + _blank(before) + mark)
+    if problem.hint:
+        lines.append(f"  hint: {problem.hint}")
+    return "\n".join(lines)
+
+
+def as_json(problem: Problem) -> dict[str, str | int]:
+    """The problem as one object of ``check --json``."""
+    return {
+        "code": problem.code,
+        "severity": str(problem.severity),
+        "file": problem.file,
+        "line": problem.span.line,
+        "column": problem.span.column,
+        "path": problem.path,
+        "message": problem.message,
+        "hint": problem.hint,
+    }
+
+
+def _blank(text: str) -> str:
+    """Spaces as wide as ``text`` on a terminal, so that the mark stands under its word."""
+    wide = {"W": "  ", "F": "  "}
+    return "".join("\t" if c == "\t" else wide.get(unicodedata.east_asian_width(c), " ") for c in text)

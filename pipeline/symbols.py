@@ -1,0 +1,195 @@
+"""Stitches and signs as data: one YAML file each, below ``symbols/``.
+
+``load`` reads the shipped folder and lays a workspace's own over it. A stitch says how it behaves, what it
+takes, how much thread it uses and what it is called; both kinds have a glyph: paths in a box of 24 by 24,
+y downward, the centre of the lace below and the rim above (``drawing.glyphs`` draws them).
+"""
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, Final, Literal
+
+from pydantic import BeforeValidator, Field, ValidationError
+
+from pipeline.fields import Flag, Id, Number, Record, Text, Whole, choice, findings_of, refuse
+from pipeline.pattern import ParameterForm, StitchForm
+from pipeline.problems import Finding, Problem
+from pipeline.source import Source, Unreadable, read
+
+BOX: Final = 24.0
+STROKES: Final[Mapping[str, float]] = {"ray": 1.3, "work": 2.4, "solid": 0.0}
+"""Stroke of each role in box units: the web is thin, the working thread thick, a solid is filled."""
+
+_COMMANDS: Final = {"M": 2, "L": 2, "C": 6, "Z": 0}
+
+
+def _outline(value: object) -> str:
+    """An SVG path of absolute M, L, C and Z: https://www.w3.org/TR/SVG2/paths.html."""
+    text = value if isinstance(value, str) else ""
+    pieces = re.findall(r"([MLCZ])([^MLCZ]*)", text)
+    whole = "".join(letter + numbers for letter, numbers in pieces) == text.strip()
+    if not pieces or not whole or pieces[0][0] != "M":
+        raise refuse("text-shape", written=text[:30], expected="a path of M, L, C and Z", hint="begin with M")
+    for letter, numbers in pieces:
+        found = re.findall(r"[-+]?(?:\d+\.?\d*|\.\d+)", numbers)
+        per = _COMMANDS[letter]
+        if re.sub(r"[-+.\d\s,]", "", numbers) or (len(found) % per or not found if per else found):
+            raise refuse("text-shape", written=letter + numbers[:30], expected="a path of M, L, C and Z", hint="count the numbers")
+    return text.strip()
+
+
+class Stroke(Record):
+    """One path of a glyph."""
+
+    role: Annotated[str, choice("ray", "work", "solid")]
+    width: Annotated[Number, Field(gt=0, le=8)] | None = None
+    cap: Annotated[str, choice("butt", "round")] = "butt"
+    """``butt`` where a thread dives under or leaves the picture, ``round`` where it ends."""
+    d: Annotated[str, BeforeValidator(_outline)]
+
+    @property
+    def stroke(self) -> float:
+        """Width in box units; 0 for a solid."""
+        return self.width or STROKES[self.role]
+
+
+class Sentence(Record):
+    """A sentence of a step; it is said where all facts in its braces (and ``when``) are there."""
+
+    text: Text | None = None
+    one: Text | None = None
+    other: Text | None = None
+    count: Text | None = None
+    """The fact that decides between ``one`` and ``other``."""
+    when: Text | None = None
+
+
+class Texts(Record):
+    """What a symbol is called and what is done; English, translated by catalogue with the id as context."""
+
+    name: Text
+    short: Text | None = None
+    """Short form."""
+    do: Text
+    step: tuple[Sentence, ...] = ()
+
+
+class TakeUp(Record):
+    """Thread a knot takes: so many turns round its bundle, and so many thicknesses of itself beside them."""
+
+    turns: Number = 0.0
+    thicknesses: Number = 0.0
+
+
+class EdgeForm(Record):
+    """Which rays an edge takes: groups of ``rays`` counted from ray ``shift``."""
+
+    rays: Whole
+    shift: Whole
+
+
+class Parameter(ParameterForm):
+    """A parameter as written in a symbol file."""
+
+    required: Flag = False
+
+
+class Rows(Record):
+    """A stitch worked in rows, and how many where nothing is said."""
+
+    default: Whole
+
+
+class Symbol(Record):
+    """What stitches and signs share."""
+
+    shows: Text
+    glyph: Annotated[tuple[Stroke, ...], Field(min_length=1, max_length=40)]
+    texts: Texts
+
+
+class Stitch(Symbol):
+    """A stitch. ``behaviour``: *gather* ties groups of rays, *weave* runs over and under, *edge* ties at the rim."""
+
+    stitch: Id
+    behaviour: Annotated[Literal["gather", "weave", "edge"], choice("gather", "weave", "edge")]
+    distance: Annotated[Literal["required", "optional", "none"], choice("required", "optional", "none")]
+    tight: Flag = False
+    rows: Rows | None = None
+    edge: EdgeForm | None = None
+    take_up: TakeUp = TakeUp()
+    parameters: dict[str, Parameter] = Field(default_factory=dict)
+
+    @property
+    def form(self) -> StitchForm:
+        """What a round with this stitch may say."""
+        rows = self.rows.default if self.rows else None
+        parameters = tuple(self.parameters.items())
+        return StitchForm(self.stitch, self.texts.do, self.distance, self.tight, rows, parameters)
+
+
+class Sign(Symbol):
+    """A sign: an action, a tool or a fact that is no stitch."""
+
+    sign: Id
+
+
+@dataclass(frozen=True, slots=True)
+class SymbolSet:
+    """All symbols of a workspace, by id."""
+
+    stitches: Mapping[str, Stitch]
+    signs: Mapping[str, Sign]
+
+    @property
+    def forms(self) -> tuple[StitchForm, ...]:
+        """What rounds may say."""
+        return tuple(stitch.form for stitch in self.stitches.values())
+
+    def symbol(self, symbol_id: str) -> Symbol:
+        """The stitch or sign of this id."""
+        return self.stitches.get(symbol_id) or self.signs[symbol_id]
+
+
+class Broken(Exception):
+    """Some symbol files cannot be used; ``problems`` says which and why."""
+
+    def __init__(self, problems: tuple[Problem, ...]) -> None:
+        super().__init__(problems[0].message)
+        self.problems = problems
+
+
+def load(folders: Iterable[Path]) -> SymbolSet:
+    """Read all symbol files of these folders, later folders over earlier ones. Raises ``Broken``."""
+    stitches: dict[str, Stitch] = {}
+    signs: dict[str, Sign] = {}
+    problems: list[Problem] = []
+    for file in (file for folder in folders for file in sorted(folder.glob("*.yaml"))):
+        try:
+            symbol = parse(read(str(file), file.read_bytes()))
+        except (Unreadable, Broken) as error:
+            problems += error.problems
+            continue
+        if isinstance(symbol, Stitch):
+            stitches[symbol.stitch] = symbol
+        else:
+            signs[symbol.sign] = symbol
+    if problems:
+        raise Broken(tuple(problems))
+    return SymbolSet(dict(sorted(stitches.items())), dict(sorted(signs.items())))
+
+
+def parse(source: Source) -> Stitch | Sign:
+    """The symbol in a source. Raises ``Broken``."""
+    model: type[Stitch] | type[Sign] = Stitch if next(iter(source.tree), "") == "stitch" else Sign
+    findings: list[Finding] = []
+    symbol: Stitch | Sign | None = None
+    try:
+        symbol = model.model_validate(source.tree)
+    except ValidationError as error:
+        findings += findings_of(error, source.tree, model)
+    if source.problems or findings or symbol is None:
+        raise Broken(source.problems + source.locate(findings))
+    return symbol

@@ -1,0 +1,159 @@
+"""Typeset: from markup and pictures to PDF bytes. The only module that knows WeasyPrint.
+
+Pictures enter as stamps: vector form XObjects, drawn once and placed by name (``<img src="stamp:chart">``).
+Nothing is fetched: fonts come from a table, pictures from memory, everything else is refused. Whatever WeasyPrint
+complains about is a bug of ours and stops the run. PDF/UA-1: ISO 14289-1.
+"""
+
+import hashlib
+import html
+import logging
+import os
+import re
+import zlib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+from pipeline.drawing.operators import Operators, layer_name, picture_operators
+from pipeline.drawing.picture import Picture
+from pipeline.language.fonts import Fonts
+from pipeline.leaflet.content import Leaflet
+from pipeline.leaflet.markup import render, style
+from pipeline.leaflet.papers import Paper
+
+# Read by Fontconfig when it is first loaded: no font of this machine can slip in.
+os.environ["FONTCONFIG_FILE"] = str(Path(__file__).parent / "leaflet" / "fonts.conf")
+
+import pydyf  # noqa: E402
+from weasyprint import CSS, HTML  # noqa: E402
+from weasyprint.text.fonts import FontConfiguration  # noqa: E402
+from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse  # noqa: E402
+
+VARIANT: Final = "pdf/ua-1"
+
+
+class CharactersMissing(Exception):
+    """Characters that no font of the locale can write."""
+
+    def __init__(self, characters: str) -> None:
+        super().__init__(characters)
+        self.characters = characters
+
+
+class Complaint(AssertionError):
+    """WeasyPrint complained about our markup or style."""
+
+
+class _Form:
+    """One form XObject, in the shape WeasyPrint's images have."""
+
+    def __init__(self, operators: Operators) -> None:
+        self.id = f"layer-{operators.id}" if not operators.width else operators.id
+        self.compressed = zlib.compress(operators.content, 9)
+        self.layers = tuple(_Form(layer) for layer in operators.layers)
+        self.width, self.height = operators.width, operators.height
+
+    def get_intrinsic_size(self, _resolution: float, _font_size: float) -> tuple[float, float, float]:
+        """Width and height in CSS px, and their ratio."""
+        return self.width / 0.75, self.height / 0.75, self.width / self.height
+
+    def draw(self, stream: Any, width: float, height: float, _style: object) -> None:  # noqa: ANN401
+        """Stamp it into a page; its layers are made known first, so that it can name them."""
+        for layer in self.layers:
+            stream.add_image(layer, False, 1)  # noqa: FBT003
+        name = stream.add_image(self, False, 1)  # noqa: FBT003
+        stream.transform(width, 0, 0, -height, 0, height)
+        stream.draw_x_object(name)
+
+    def get_x_object(self, _interpolate: object, _ratio: object) -> pydyf.Stream:
+        """The PDF object; layers have the unit square of no one and keep their own coordinates."""
+        names = {layer_name(layer.id.removeprefix("layer-")): None for layer in self.layers}
+        resources = pydyf.Dictionary({"XObject": pydyf.Dictionary(names), "Font": None})
+        extra = {"Type": "/XObject", "Subtype": "/Form", "Filter": "/FlateDecode", "Resources": resources}
+        if self.width:
+            extra["BBox"] = pydyf.Array([0, 0, round(self.width, 3), round(self.height, 3)])
+            extra["Matrix"] = pydyf.Array([1 / self.width, 0, 0, 1 / self.height, 0, 0])
+        else:
+            extra["BBox"] = pydyf.Array([-1_000_000, -1_000_000, 1_000_000, 1_000_000])
+        return pydyf.Stream([self.compressed], pydyf.Dictionary(extra))
+
+
+class _Fetcher(URLFetcher):  # type: ignore[misc]
+    """Serves the fonts of one script by file name, and nothing else."""
+
+    def __init__(self, fonts: Fonts) -> None:
+        super().__init__()
+        self.files = {file.path.name: file.path for file in fonts.files}
+
+    def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:  # noqa: ARG002
+        """A font's bytes."""
+        scheme, _, name = url.partition(":")
+        path = self.files.get(name)
+        if scheme != "font" or path is None:
+            raise FatalURLFetchingError(f"a leaflet asked for {url}")
+        return URLFetcherResponse(url, path.read_bytes(), {"Content-Type": "font/ttf"})
+
+
+@dataclass(frozen=True, slots=True)
+class Press:
+    """What stays warm from leaflet to leaflet: fonts and style of one script, direction and paper."""
+
+    fonts: Fonts
+    fetcher: _Fetcher
+    configuration: FontConfiguration
+    sheet: CSS
+
+
+@lru_cache(maxsize=32)
+def press(fonts: Fonts, paper: Paper, direction: str) -> Press:
+    """Set up a press; never share one between threads."""
+    fetcher, configuration = _Fetcher(fonts), FontConfiguration()
+    with _Listening():
+        sheet = CSS(string=style(paper, fonts, direction), font_config=configuration, url_fetcher=fetcher, base_url="leaflet:")
+    return Press(fonts, fetcher, configuration, sheet)
+
+
+def stamps(pictures: Iterable[Picture]) -> Mapping[str, Any]:
+    """Pictures ready to be placed by name."""
+    return {f"stamp:{picture.id}": _Form(picture_operators(picture)) for picture in pictures}
+
+
+def typeset(leaflet: Leaflet, stamped: Mapping[str, Any], ready: Press) -> bytes:
+    """The leaflet as PDF bytes; the same input gives the same bytes. Raises ``CharactersMissing``."""
+    markup = render(leaflet)
+    missing = ready.fonts.missing(html.unescape(re.sub(r"<[^>]+>", "", markup)))
+    if missing:
+        raise CharactersMissing(missing)
+    identifier = hashlib.sha256(markup.encode()).digest()[:16]
+    options = {"pdf_variant": VARIANT, "pdf_identifier": identifier}
+    with _Listening():
+        document = HTML(string=markup, url_fetcher=ready.fetcher, base_url="leaflet:").render(
+            font_config=ready.configuration, stylesheets=[ready.sheet], cache=dict(stamped), **options
+        )
+        return bytes(document.write_pdf(**options))
+
+
+class _Listening(logging.Handler):
+    """Turns what WeasyPrint logs into an error of ours."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.heard: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """Keep a complaint."""
+        self.heard.append(record.getMessage())
+
+    def __enter__(self) -> "_Listening":
+        """Begin to listen."""
+        logging.getLogger("weasyprint").addHandler(self)
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, *_: object) -> None:
+        """Stop, and speak up."""
+        logging.getLogger("weasyprint").removeHandler(self)
+        if self.heard and kind is None:
+            raise Complaint("; ".join(self.heard))

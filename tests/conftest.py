@@ -1,0 +1,78 @@
+"""What the tests share: the shipped symbols, a pattern to change, golden files, and no stray log line."""
+
+import copy
+import logging
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from pipeline.craft.check import Checked, check
+from pipeline.symbols import SymbolSet, load
+from pipeline.workspace import shipped
+
+HERE = Path(__file__).parent
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--update", action="store_true", help="rewrite golden files from what the program says now")
+
+
+@pytest.fixture(autouse=True)
+def _no_log_output(caplog: pytest.LogCaptureFixture) -> Iterator[None]:
+    """Any log line of weight in a test fails it."""
+    yield
+    stray = [r for when in ("setup", "call") for r in caplog.get_records(when) if r.levelno >= logging.WARNING]
+    assert not stray, [record.getMessage() for record in stray]
+
+
+@pytest.fixture(scope="session")
+def symbols() -> SymbolSet:
+    """The symbols shipped with the program."""
+    return load([shipped("symbols")])
+
+
+@pytest.fixture(scope="session")
+def check_text(symbols: SymbolSet) -> Callable[..., Checked]:
+    """Check a pattern given as text, bytes, or a tree that is written out as YAML."""
+
+    def run(pattern: str | bytes | dict[str, Any], stem: str = "trial") -> Checked:
+        text = yaml.safe_dump(pattern, sort_keys=False) if isinstance(pattern, dict) else pattern
+        return check(f"{stem}.yaml", text.encode() if isinstance(text, str) else text, stem, symbols)
+
+    return run
+
+
+_EXAMPLE = {
+    "spokeleaf": 1,
+    "id": "trial",
+    "title": "Trial",
+    "language": "en",
+    "level": 1,
+    "edition": {"number": 1, "date": "2026-03-14"},
+    "loom": {"shape": "circle", "diameter": "80 mm", "pins": 24},
+    "threads": {"A": {"fibre": "cotton", "tex": 40, "colour": "#1b4f72", "colour_name": "blue"}},
+    "rounds": [{"darn": {}}, {"knot": {"rays": 4}, "at": "15 mm"}],
+}
+
+
+@pytest.fixture
+def example() -> dict[str, Any]:
+    """A small sound pattern of 24 pins, to be changed by the test."""
+    return copy.deepcopy(_EXAMPLE)
+
+
+@pytest.fixture
+def golden(request: pytest.FixtureRequest) -> Callable[[str, str], None]:
+    """Compare a text with ``tests/golden/<name>.txt``; with ``--update`` write it there instead."""
+
+    def compare(name: str, text: str) -> None:
+        file = HERE / "golden" / f"{name}.txt"
+        if request.config.getoption("--update"):
+            file.parent.mkdir(parents=True, exist_ok=True)
+            file.write_text(text, encoding="utf-8")
+        assert text == file.read_text(encoding="utf-8")
+
+    return compare

@@ -1,0 +1,127 @@
+"""Broken pattern files, each with its claim in the first line and its expected problems marked in it.
+
+``# expect: code [column N]`` stands directly above the line it is about (several may be stacked). A file that cannot
+carry comments has ``<name>.expect`` beside it, with ``code line column`` in each line.
+"""
+
+import json
+import re
+from collections import Counter
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import pytest
+from click.testing import CliRunner
+
+from pipeline.cli import main
+from pipeline.problems import RULES, Severity
+
+HERE = Path(__file__).parent / "cases"
+BROKEN = sorted((HERE / "check").glob("*.yaml"))
+EXPECT = re.compile(r"\s*# expect: ([a-z0-9-]+)(?: column (\d+))?")
+
+
+class Expected(NamedTuple):
+    """A problem that is expected; without a column any will do."""
+
+    code: str
+    line: int
+    column: int | None
+
+
+def expected_of(file: Path) -> list[Expected]:
+    """What the comments in the file, or the file beside it, expect."""
+    beside = file.with_suffix(".expect")
+    if beside.exists():
+        words = [line.split() for line in beside.read_text(encoding="utf-8").splitlines()]
+        return [Expected(code, int(line), int(column)) for code, line, column in words]
+    found: list[Expected] = []
+    waiting: list[tuple[str, int | None]] = []
+    for number, line in enumerate(file.read_text(encoding="utf-8").split("\n"), 1):
+        match = EXPECT.fullmatch(line)
+        if match:
+            waiting.append((match[1], int(match[2]) if match[2] else None))
+        else:
+            found += [Expected(code, number, column) for code, column in waiting]
+            waiting = []
+    assert not waiting, "an expectation stands above nothing"
+    return found
+
+
+def check_json(*arguments: str) -> tuple[int, list[dict[str, Any]]]:
+    """Exit code and objects of ``check --json``."""
+    result = CliRunner().invoke(main, ["check", "--json", *arguments])
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result.exit_code, json.loads(result.output)
+
+
+@pytest.mark.parametrize("file", BROKEN, ids=lambda file: file.stem)
+def test_a_broken_file_has_exactly_its_expected_problems(file: Path) -> None:
+    """Every expected problem stands at its line and column, no other stands anywhere, and errors give exit code 1."""
+    expected = expected_of(file)
+    code, (found,) = check_json(str(file))
+    said = [(problem["code"], problem["line"], problem["column"]) for problem in found["problems"]]
+    assert Counter(e[:2] for e in expected) == Counter(s[:2] for s in said)
+    for want in expected:
+        assert want.column is None or (want.code, want.line, want.column) in said
+    errors = any(RULES[want.code].severity is Severity.ERROR for want in expected)
+    assert (code, found["ok"]) == ((1, False) if errors else (0, True))
+
+
+@pytest.mark.parametrize("file", BROKEN, ids=lambda file: file.stem)
+def test_the_object_of_a_broken_file_is_whole(file: Path) -> None:
+    """Whatever is wrong, the object says ``ok`` and its problems have known codes, the file, and places from 1:1."""
+    _, (found,) = check_json(str(file))
+    assert isinstance(found["ok"], bool)
+    assert found["problems"]
+    for problem in found["problems"]:
+        assert problem["code"] in RULES
+        assert problem["severity"] in {"error", "warning", "note"}
+        assert problem["file"] == str(file)
+        assert min(problem["line"], problem["column"]) >= 1
+        assert problem["message"]
+        assert isinstance(problem["path"], str)
+        assert isinstance(problem["hint"], str)
+
+
+@pytest.mark.parametrize("file", BROKEN, ids=lambda file: file.stem)
+def test_a_broken_file_is_told_in_words(file: Path) -> None:
+    """Without ``--json`` every expected problem is printed as file:line:column, severity and code."""
+    result = CliRunner().invoke(main, ["check", str(file)])
+    for code, line, _ in expected_of(file):
+        assert re.search(rf"^{re.escape(str(file))}:{line}:\d+: (error|warning|note)\[{code}\]: ", result.output, re.M)
+    assert "Traceback" not in result.output
+
+
+def test_every_case_opens_with_its_claim_and_expects_something() -> None:
+    """The cases are many, each has its claim in the first line, and none is without an expectation."""
+    assert len(BROKEN) >= 40
+    for file in BROKEN:
+        assert expected_of(file), file.stem
+        if not file.with_suffix(".expect").exists():
+            assert file.read_text(encoding="utf-8").startswith("# "), file.stem
+
+
+def test_a_huge_file_is_refused_unread(tmp_path: Path) -> None:
+    """A file of two megabytes is one problem at 1:1."""
+    file = tmp_path / "huge.yaml"
+    file.write_text("spokeleaf: 1\n" + "# filler\n" * 250_000, encoding="utf-8")
+    code, (found,) = check_json(str(file))
+    assert code == 1
+    assert [(p["code"], p["line"], p["column"]) for p in found["problems"]] == [("file-too-large", 1, 1)]
+
+
+@pytest.mark.parametrize(("name", "problem"), [("missing.yaml", "file-missing"), ("", "file-unreadable")])
+def test_a_file_that_cannot_be_read_is_a_problem(tmp_path: Path, name: str, problem: str) -> None:
+    """A missing file and a folder are problems at 1:1 with exit code 1, not wrong use."""
+    code, (found,) = check_json(str(tmp_path / name))
+    assert code == 1
+    assert found["ok"] is False
+    assert [(p["code"], p["line"], p["column"]) for p in found["problems"]] == [(problem, 1, 1)]
+
+
+@pytest.mark.parametrize("file", sorted((HERE / "good").glob("*.yaml")), ids=lambda file: file.stem)
+def test_a_good_file_has_no_problems(file: Path) -> None:
+    """The sound files are good, even strictly."""
+    code, (found,) = check_json(str(file), "--strict")
+    assert (code, found["ok"], found["problems"]) == (0, True, [])
