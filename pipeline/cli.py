@@ -155,6 +155,39 @@ def chart_command(file: Path, *, file_format: str, out: Path | None) -> None:
     sys.exit(ERRORS if problems else GOOD)
 
 
+@main.group("locale")
+def locale_group() -> None:
+    """Look after translations: gettext catalogues in ``locales/``."""
+
+
+@locale_group.command("update")
+@click.argument("folder", type=click.Path(path_type=Path, exists=True, file_okay=False), default=".", metavar="[WORKSPACE]")
+def locale_update_command(folder: Path) -> None:
+    """Gather the messages of a workspace and bring its catalogues up to date; work is kept.
+
+    \b
+    spokeleaf locale update
+    """
+    from pipeline.catalogue.messages import updated_files  # noqa: PLC0415
+
+    workspace = Workspace(folder.resolve())
+    files = sorted(file for file in (folder / "patterns").glob("*.yaml") if file.stem != "publisher")
+    checked = [check_file(file) for file in files]
+    broken = [found for found in checked if found.pattern is None]
+    for found in broken:
+        show(found.problems)
+    if broken:
+        sys.exit(ERRORS)
+    patterns = [found.pattern for found in checked if found.pattern]
+    problems: tuple[Problem, ...] = ()
+    for place, data in updated_files(workspace, symbols_of(workspace), patterns):
+        if not place.is_file() or place.read_bytes() != data:
+            problems += write_whole(data, place)
+            click.echo(place)
+    show(problems)
+    sys.exit(ERRORS if problems else GOOD)
+
+
 @main.command("schema")
 def schema_command() -> None:
     """Print the JSON Schema of a pattern file, for editors."""

@@ -172,8 +172,12 @@ def findings_of(error: ValidationError, tree: object, model: type[BaseModel]) ->
         yield Finding("value-missing", path, {"key": path[-1] if path else "-"})
     for details in error.errors():
         finding = _finding(details, tree, model)
-        if finding.path not in empty:
+        if finding.path not in empty and not _only_seems_short(details):
             yield finding
+
+def _only_seems_short(details: ErrorDetails) -> bool:
+    """Pydantic counts the sound items alone; those that are not have a finding of their own."""
+    return details["type"] == "too_short" and len(details["input"]) >= details["ctx"]["min_length"]
 
 def empty_values(tree: object, path: Path = ()) -> Iterator[Path]:
     """The paths of all values that were left empty."""

@@ -248,10 +248,9 @@ class _Grower:
         mark = error.problem_mark or error.context_mark
         row = min(mark.line, len(self.lines) - 1) if mark else 0
         column = mark.column + 1 if mark and row == mark.line else len(self.lines[row]) + 1
-        first = error.context_mark.line if error.context_mark else row
-        for earlier in range(min(first, row), row + 1):
+        for earlier in range(row, -1, -1):
             lost = _COLOUR_LOST.search(self.lines[earlier])
-            if lost:
+            if lost and not self.lines[earlier].lstrip().startswith("#"):
                 self._add(Finding("colour-unquoted"), Span(earlier + 1, lost.start("colour") + 1))
                 return
         line = self.lines[row]

@@ -10,6 +10,7 @@ import html
 import logging
 import os
 import re
+import warnings
 import zlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -110,7 +111,10 @@ class Press:
 @lru_cache(maxsize=32)
 def press(fonts: Fonts, paper: Paper, direction: str) -> Press:
     """Set up a press; never share one between threads."""
-    fetcher, configuration = _Fetcher(fonts), FontConfiguration()
+    fetcher = _Fetcher(fonts)
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="No fonts configured")  # that is what fonts.conf is for
+        configuration = FontConfiguration()
     with _Listening():
         sheet = CSS(string=style(paper, fonts, direction), font_config=configuration, url_fetcher=fetcher, base_url="leaflet:")
     return Press(fonts, fetcher, configuration, sheet)

@@ -8,12 +8,16 @@ from typing import Any
 
 import pytest
 import yaml
+from hypothesis import settings
 
 from pipeline.craft.check import Checked, check
 from pipeline.symbols import SymbolSet, load
 from pipeline.workspace import shipped
 
 HERE = Path(__file__).parent
+
+settings.register_profile("any-machine", deadline=None)
+settings.load_profile("any-machine")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

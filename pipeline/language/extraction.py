@@ -23,6 +23,7 @@ from pipeline.symbols import Sentence, Symbol, SymbolSet
 
 NO_CLOCK: Final = datetime(2026, 1, 1, tzinfo=UTC)
 KEYWORDS: Final = {"pgettext": ((1, "c"), 2), "npgettext": ((1, "c"), 2, 3)}
+NOBODY: Final = "nobody yet <>"
 COMMENT: Final = "Translators:"
 HEADER: Final = "# Messages of Spokeleaf.\n# Braces hold values that are filled in; keep them as they are.\n#"
 
@@ -100,8 +101,8 @@ def free_tools(pattern: Pattern, symbols: SymbolSet) -> Iterator[Entry]:
 def template(entries: Iterable[Entry]) -> Catalog:
     """A catalogue of messages without translations, sorted by context and text."""
     catalog = Catalog(
-        project="Spokeleaf", version="1", copyright_holder="", msgid_bugs_address="", creation_date=NO_CLOCK,
-        revision_date=NO_CLOCK, header_comment=HEADER, fuzzy=False, language_team="",
+        project="Spokeleaf", version="1", copyright_holder="", msgid_bugs_address=NOBODY, last_translator=NOBODY, creation_date=NO_CLOCK,
+        revision_date=NO_CLOCK, header_comment=HEADER, fuzzy=False, language_team="source",
     )  # fmt: skip
     merged: dict[tuple[str, str], tuple[Entry, list[str], list[str]]] = {}
     for entry in entries:
@@ -129,6 +130,9 @@ def merge(pot: Catalog, file: Path, locale: LocaleInfo) -> Catalog:
                 catalog[message.id] = Message(
                     message.id, None, message.locations, auto_comments=message.auto_comments, context=message.context
                 )
+    catalog.msgid_bugs_address = NOBODY
+    if catalog.last_translator.startswith("FULL NAME"):
+        catalog.last_translator = NOBODY
     catalog.creation_date = catalog.revision_date = NO_CLOCK
     catalog.fuzzy = False
     catalog.header_comment = HEADER

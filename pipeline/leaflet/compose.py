@@ -303,7 +303,7 @@ def _chart_hints(told: Told) -> tuple[str, ...]:
     speech = told.speech
     return (
         speech.pgettext("chart", "The chart shows the side that faces you while you work."),
-        speech.pgettext("chart", "Each round begins at its red wedge and goes clockwise, the way of the red arrow."),
+        speech.pgettext("chart", "Each round begins at its wedge and goes clockwise, the way of the arrow."),
         speech.pgettext("chart", "Thin lines are the web, thick lines the working thread."),
         speech.pgettext("chart", "Figures beside the ladder are millimetres from the round before."),
     )

@@ -127,18 +127,14 @@ def _finishing_sentences(told: Told, symbol_id: str) -> Iterator[str]:
             yield speech.pgettext("finishing", "If you like, stiffen the lace.")
         yield speech.pgettext("finishing", "Brush the stiffener on thinly while the lace is on the loom; follow its label.")
         yield speech.pgettext("finishing", "Keep it off the rim, and let it dry.")
-    elif symbol_id == "turn":
-        yield speech.pgettext("finishing", "Turn the loom over.")
-    elif symbol_id == "cut":
-        yield speech.pgettext("finishing", "Cut the holding thread from the back, stitch by stitch, away from the lace.")
-    elif symbol_id == "lift" and told.pattern.loom.hold == "thread":
-        yield speech.pgettext("finishing", "Lift the lace off and pick out what is left of the holding thread.")
     elif symbol_id == "lift" and told.pattern.loom.hold == "pin":
         yield speech.pgettext("finishing", "Draw out the pins and lift the lace off.")
-    elif symbol_id == "lift":
+    elif symbol_id == "lift" and told.pattern.loom.hold == "notch":
         yield speech.pgettext("finishing", "Lift the loops off the notches one after another.")
     else:
-        yield speech.pgettext("finishing", "Take every end through some stitches on the side that faced you, and trim it.")
+        yield told.do(symbol_id)
+        if symbol_id == "lift":
+            yield speech.pgettext("finishing", "Pick out what is left of the holding thread.")
 
 
 def _thread_sentences(told: Told, done: LaceRound, before: LaceRound | None) -> Iterator[str]:

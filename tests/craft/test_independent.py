@@ -634,7 +634,7 @@ def test_random_pieces_give_the_same_figures_and_codes(check_text: CheckText) ->
     assert {code: met[code] for code in CRAFT_CODES if met[code] < 5} == {}
 
 
-@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=80, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(rng=st.randoms(use_true_random=False))
 def test_pieces_sought_by_machine_give_the_same_figures_and_codes(check_text: CheckText, rng: random.Random) -> None:
     """Pieces that Hypothesis looks for, down to the smallest that fails, agree with the second calculation."""
