@@ -43,7 +43,7 @@ def main() -> None:
 @click.option("--json", "as_json", is_flag=True, help="Print figures and problems of every file as JSON.")
 @click.option("--strict", is_flag=True, help="Fail on warnings too.")
 def check_command(files: Sequence[Path], *, as_json: bool, strict: bool) -> None:
-    """Check files: can they be read, do the counts fit, do the threads reach.
+    r"""Check files: can they be read, do the counts fit, do the threads reach.
 
     \b
     spokeleaf check patterns/harbour-wheel.yaml
@@ -98,11 +98,15 @@ def show(problems: Sequence[Problem]) -> None:
 
 @main.command("leaflet")
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE…")
-@click.option("--locale", "tags", multiple=True, required=True, metavar="TAG", help="Locale, like es or pt-BR; may be repeated.")
+@click.option(
+    "--locale", "tags", multiple=True, required=True, metavar="TAG", help="Locale, like es or pt-BR; may be repeated."
+)
 @click.option("--paper", type=click.Choice(["a4", "a5", "letter"]), default="a4", show_default=True, help="Paper.")
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to, instead of build/out/<id>/.")
+@click.option(
+    "--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to, instead of build/out/<id>/."
+)
 def leaflet_command(files: Sequence[Path], *, tags: Sequence[str], paper: str, out: Path | None) -> None:
-    """Make leaflets: one PDF for every file and locale.
+    r"""Make leaflets: one PDF for every file and locale.
 
     \b
     spokeleaf leaflet patterns/harbour-wheel.yaml --locale en --locale ar
@@ -132,9 +136,11 @@ def leaflet_command(files: Sequence[Path], *, tags: Sequence[str], paper: str, o
 @main.command("chart")
 @click.argument("file", type=click.Path(path_type=Path), metavar="FILE")
 @click.option("--format", "file_format", type=click.Choice(["svg", "pdf", "png"]), default="svg", show_default=True)
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to, instead of build/out/<id>/.")
+@click.option(
+    "--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to, instead of build/out/<id>/."
+)
 def chart_command(file: Path, *, file_format: str, out: Path | None) -> None:
-    """Draw the chart alone, as a picture file.
+    r"""Draw the chart alone, as a picture file.
 
     \b
     spokeleaf chart patterns/harbour-wheel.yaml --format png
@@ -161,9 +167,11 @@ def locale_group() -> None:
 
 
 @locale_group.command("update")
-@click.argument("folder", type=click.Path(path_type=Path, exists=True, file_okay=False), default=".", metavar="[WORKSPACE]")
+@click.argument(
+    "folder", type=click.Path(path_type=Path, exists=True, file_okay=False), default=".", metavar="[WORKSPACE]"
+)
 def locale_update_command(folder: Path) -> None:
-    """Gather the messages of a workspace and bring its catalogues up to date; work is kept.
+    r"""Gather the messages of a workspace and bring its catalogues up to date; work is kept.
 
     \b
     spokeleaf locale update
@@ -276,5 +284,7 @@ def _verdict(found: Checked) -> str:
     if not found.ok or found.lace is None:
         errors = sum(problem.severity is Severity.ERROR for problem in found.problems)
         return f"{found.file}: {errors} {'error' if errors == 1 else 'errors'}" if errors else f"{found.file}: good"
-    threads = ", ".join(f"{letter} {total.total / 1000:.2f} m ({total.grams:.1f} g)" for letter, total in found.lace.totals.items())
+    threads = ", ".join(
+        f"{letter} {total.total / 1000:.2f} m ({total.grams:.1f} g)" for letter, total in found.lace.totals.items()
+    )
     return f"{found.file}: good: {found.lace.loom.pins} pins, {len(found.lace.rounds)} rounds, thread {threads}"

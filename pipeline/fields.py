@@ -24,14 +24,17 @@ _NUMBER: Final = re.compile(r"[-+]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]{1
 _LENGTH_SCHEMA: Final = {"type": "string", "pattern": r"^[0-9]+(\.[0-9]+)? ?(mm|cm|m|in)$", "examples": ["12 mm"]}
 _DISTANCE_SCHEMA: Final = {"type": "string", "pattern": r"^[0-9]+(\.[0-9]+)? ?(mm|cm|m|in|%)$", "examples": ["35%"]}
 
+
 def refuse(code: str, **facts: object) -> PydanticCustomError:
     """The error that carries a problem's code and facts through pydantic."""
     return PydanticCustomError(code, "see problems.RULES", facts)
+
 
 class Record(BaseModel):
     """A mapping with known keys only; frozen, unknown keys refused."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, validate_by_name=False, validate_by_alias=True)
+
 
 def _text(value: object) -> str:
     if not isinstance(value, str):
@@ -43,20 +46,24 @@ def _text(value: object) -> str:
         raise refuse("text-too-long", length=len(text), most=MOST_CHARACTERS)
     return text
 
+
 def _whole(value: object) -> int:
     if not isinstance(value, Plain) or not _WHOLE.fullmatch(value):
         raise refuse("not-whole", found=describe(value))
     return int(value)
+
 
 def _number(value: object) -> float:
     if not isinstance(value, Plain) or not _NUMBER.fullmatch(value) or abs(float(value)) > 1e12:
         raise refuse("not-a-number", found=describe(value))
     return float(value)
 
+
 def _flag(value: object) -> bool:
     if not isinstance(value, Plain) or value not in {"true", "false"}:
         raise refuse("not-true-or-false", found=describe(value))
     return value == "true"
+
 
 def _date(value: object) -> date:
     text = _text(value)
@@ -67,6 +74,7 @@ def _date(value: object) -> date:
     except ValueError as error:
         raise refuse("not-a-date", written=text) from error
 
+
 def _length(value: object) -> Length:
     if not isinstance(value, str):
         raise refuse("length-unreadable", written=describe(value).strip("`"))
@@ -75,11 +83,13 @@ def _length(value: object) -> Length:
     except UnitError as error:
         raise refuse(error.code, **error.facts) from error
 
+
 def _positive(value: object) -> Length:
     length = _length(value)
     if length.value <= 0:
         raise refuse("length-zero", written=str(value))
     return length
+
 
 def _mm(value: object) -> float:
     length = _length(value)
@@ -87,12 +97,15 @@ def _mm(value: object) -> float:
         raise refuse("percent-not-here", written=str(value))
     return length.mm(0)
 
+
 def _positive_mm(value: object) -> float:
     _positive(value)
     return _mm(value)
 
+
 def _distance(value: object) -> Length | str:
     return "tight" if value == "tight" else _positive(value)
+
 
 def shaped(pattern: str, expected: str, hint: str = "") -> Callable[[object], str]:
     """A reader of text that has the shape of a regular expression, ``expected`` in words."""
@@ -106,6 +119,7 @@ def shaped(pattern: str, expected: str, hint: str = "") -> Callable[[object], st
 
     return read
 
+
 def choice(*words: str) -> BeforeValidator:
     """The mark of a field that takes one of ``words``."""
 
@@ -117,11 +131,13 @@ def choice(*words: str) -> BeforeValidator:
 
     return BeforeValidator(read, json_schema_input_type=Literal[words])
 
+
 def _colour(value: object) -> str:
     text = _text(value)
     if not re.fullmatch(r"#[0-9a-fA-F]{6}", text):
         raise refuse("not-a-colour", written=text)
     return text.lower()
+
 
 def _address(value: object) -> str:
     text = _text(value)
@@ -129,14 +145,17 @@ def _address(value: object) -> str:
         raise refuse("not-an-address", written=text)
     return text
 
+
 def _amount(value: object) -> Decimal:
     text = _text(value)
     if not re.fullmatch(r"[0-9]{1,7}(\.[0-9]{1,3})?", text):
         raise refuse("text-shape", written=text, expected="an amount", hint='write "6.50"')
     return Decimal(text)
 
+
 def _schema(pattern: str) -> WithJsonSchema:
     return WithJsonSchema({"type": "string", "pattern": pattern})
+
 
 ID_SHAPE: Final = r"[a-z0-9]+(-[a-z0-9]+)*"
 TAG_SHAPE: Final = r"[a-z]{2,3}(-[A-Z][a-z]{3})?(-([A-Z]{2}|[0-9]{3}))?"
@@ -150,12 +169,16 @@ Colour = Annotated[str, BeforeValidator(_colour), _schema("^#[0-9a-fA-F]{6}$")]
 Address = Annotated[str, BeforeValidator(_address), _schema("^https?://")]
 Amount = Annotated[Decimal, BeforeValidator(_amount), _schema(r"^[0-9]+(\.[0-9]+)?$")]
 Id = Annotated[
-    str, BeforeValidator(shaped(ID_SHAPE, "an id", "small letters, digits and single hyphens")), _schema(f"^{ID_SHAPE}$")
+    str,
+    BeforeValidator(shaped(ID_SHAPE, "an id", "small letters, digits and single hyphens")),
+    _schema(f"^{ID_SHAPE}$"),
 ]
 Tag = Annotated[
     str, BeforeValidator(shaped(TAG_SHAPE, "a language tag", "en, es, pt-BR, zh-Hans")), _schema(f"^{TAG_SHAPE}$")
 ]
-Letter = Annotated[str, BeforeValidator(shaped("[A-Z]", "one capital letter", "call threads A, B, C")), _schema("^[A-Z]$")]
+Letter = Annotated[
+    str, BeforeValidator(shaped("[A-Z]", "one capital letter", "call threads A, B, C")), _schema("^[A-Z]$")
+]
 Millimetres = Annotated[float, BeforeValidator(_positive_mm), WithJsonSchema(_LENGTH_SCHEMA)]
 """A length above zero."""
 MillimetresOrNone = Annotated[float, BeforeValidator(_mm), WithJsonSchema(_LENGTH_SCHEMA)]
@@ -164,6 +187,7 @@ Distance = Annotated[Length, BeforeValidator(_positive), WithJsonSchema(_DISTANC
 DistanceOrTight = Annotated[
     Length | str, BeforeValidator(_distance), WithJsonSchema({"anyOf": [_DISTANCE_SCHEMA, {"const": "tight"}]})
 ]
+
 
 def findings_of(error: ValidationError, tree: object, model: type[BaseModel]) -> Iterator[Finding]:
     """Pydantic's errors as findings: one for each, with its path in the file."""
@@ -175,9 +199,11 @@ def findings_of(error: ValidationError, tree: object, model: type[BaseModel]) ->
         if finding.path not in empty and not _only_seems_short(details):
             yield finding
 
+
 def _only_seems_short(details: ErrorDetails) -> bool:
     """Pydantic counts the sound items alone; those that are not have a finding of their own."""
     return details["type"] == "too_short" and len(details["input"]) >= details["ctx"]["min_length"]
+
 
 def empty_values(tree: object, path: Path = ()) -> Iterator[Path]:
     """The paths of all values that were left empty."""
@@ -190,6 +216,7 @@ def empty_values(tree: object, path: Path = ()) -> Iterator[Path]:
         for index, value in enumerate(tree):
             yield from empty_values(value, (*path, index))
 
+
 _PLAIN_CODES: Final = {
     "greater_than_equal": ("number-too-small", {"ge": "least"}),
     "greater_than": ("number-too-small", {"gt": "least"}),
@@ -197,6 +224,7 @@ _PLAIN_CODES: Final = {
     "too_short": ("list-too-short", {"min_length": "least", "actual_length": "length"}),
     "too_long": ("list-too-long", {"max_length": "most", "actual_length": "length"}),
 }
+
 
 def _finding(details: ErrorDetails, tree: object, model: type[BaseModel]) -> Finding:
     path, rest = _path_in(tree, details["loc"])
@@ -209,12 +237,15 @@ def _finding(details: ErrorDetails, tree: object, model: type[BaseModel]) -> Fin
         return Finding("key-unknown", path, {"key": path[-1], "hint": nearest(str(path[-1]), known)}, on_key=True)
     if kind in _PLAIN_CODES:
         code, names = _PLAIN_CODES[kind]
-        return Finding(code, path, {"value": describe(found).strip("`")} | {names.get(k, k): v for k, v in facts.items()})
+        return Finding(
+            code, path, {"value": describe(found).strip("`")} | {names.get(k, k): v for k, v in facts.items()}
+        )
     if kind in {"model_type", "model_attributes_type", "dict_type"}:
         return Finding("not-a-mapping", path, {"found": describe(found), "hint": "write `{name: value}`"})
     if kind in {"tuple_type", "list_type"}:
         return Finding("not-a-list", path, {"found": describe(found)})
     return Finding(kind, path, facts, on_key="[key]" in rest)
+
 
 def _path_in(tree: object, location: tuple[int | str, ...]) -> tuple[Path, tuple[int | str, ...]]:
     """The part of pydantic's location that exists in the tree, and the rest (tags of unions, a missing key)."""
@@ -231,6 +262,7 @@ def _path_in(tree: object, location: tuple[int | str, ...]) -> tuple[Path, tuple
             rest.append(step)
     return tuple(path), tuple(rest)
 
+
 def _known_keys(model: type[BaseModel], path: Path) -> set[str]:
     """The keys that may stand in the mapping at ``path``."""
     models = {model}
@@ -241,9 +273,9 @@ def _known_keys(model: type[BaseModel], path: Path) -> set[str]:
             models = inner or models
     return {f.alias or name for m in models for name, f in m.model_fields.items()}
 
+
 def _models_in(annotation: object) -> Iterator[type[BaseModel]]:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         yield annotation
     for inner in get_args(annotation):
         yield from _models_in(inner)
-

@@ -87,8 +87,7 @@ def write(lace: Lace) -> tuple[Line, ...]:
 
 
 def outermost(radius: int, rows: int, thread_mm: float) -> int:
-    """Where the last row lies, in tenths: the printed first radius and the printed thickness (to 0.01 mm) of each
-    further row.
+    """Where the last row lies, in tenths, from the printed first radius and thickness (to 0.01 mm).
 
     >>> outermost(86, 3, 0.3416)
     93
@@ -138,8 +137,10 @@ def _tokens(done: LaceRound, lace: Lace, distance: int) -> Iterator[Token]:
         yield Figure(done.thread, "thread")
 
 
-def read(lines: Sequence[Sequence[Token]], symbols: SymbolSet, thicknesses: Mapping[str, float]) -> tuple[ReadRound, ...]:
-    """Read lines back, from glyph ids and figures alone; ``thicknesses`` of the threads in mm as the facts print them."""
+def read(
+    lines: Sequence[Sequence[Token]], symbols: SymbolSet, thicknesses: Mapping[str, float]
+) -> tuple[ReadRound, ...]:
+    """Read lines back, from glyph ids and figures alone; ``thicknesses`` in mm, as the facts print them."""
     rounds: list[ReadRound] = []
     reached = 0
     for tokens in lines:

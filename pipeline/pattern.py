@@ -190,8 +190,35 @@ class Price(Record):
     """What the leaflet costs."""
 
     amount: Amount
-    currency: Annotated[str, choice("EUR", "USD", "GBP", "JPY", "CHF", "SEK", "DKK", "NOK", "PLN", "UAH", "BRL", "PYG",
-                                    "INR", "ILS", "CNY", "CAD", "AUD", "NZD", "MXN", "ARS", "EGP", "SAR", "CZK", "HUF")]
+    currency: Annotated[
+        str,
+        choice(
+            "EUR",
+            "USD",
+            "GBP",
+            "JPY",
+            "CHF",
+            "SEK",
+            "DKK",
+            "NOK",
+            "PLN",
+            "UAH",
+            "BRL",
+            "PYG",
+            "INR",
+            "ILS",
+            "CNY",
+            "CAD",
+            "AUD",
+            "NZD",
+            "MXN",
+            "ARS",
+            "EGP",
+            "SAR",
+            "CZK",
+            "HUF",
+        ),
+    ]
 
 
 class Passed(Record):
@@ -209,13 +236,9 @@ def _item_kind(value: object) -> str:
 
 
 GroupSize = Annotated[Whole, Field(ge=1, le=2 * MOST_PINS)]
-SizeItem = Annotated[
-    Annotated[GroupSize, Tag("<size>")] | Annotated[Passed, Tag("<pass>")], Discriminator(_item_kind)
-]
+SizeItem = Annotated[Annotated[GroupSize, Tag("<size>")] | Annotated[Passed, Tag("<pass>")], Discriminator(_item_kind)]
 SizeList = Annotated[tuple[SizeItem, ...], Field(min_length=1, max_length=200)]
-Sizes = Annotated[
-    Annotated[GroupSize, Tag("<one>")] | Annotated[SizeList, Tag("<list>")], Discriminator(_size_kind)
-]
+Sizes = Annotated[Annotated[GroupSize, Tag("<one>")] | Annotated[SizeList, Tag("<list>")], Discriminator(_size_kind)]
 """A group size, or a list of sizes and passed rays taken in turn."""
 
 
@@ -251,7 +274,9 @@ class Pattern(Record):
     model_config = ConfigDict(title="Wheel-lace pattern")
 
     spokeleaf: Whole = Field(description="Format version; always 1 and always the first key.", examples=[1])
-    id: Id = Field(description="The pattern's name for programs; the file is called <id>.yaml.", examples=["harbour-wheel"])
+    id: Id = Field(
+        description="The pattern's name for programs; the file is called <id>.yaml.", examples=["harbour-wheel"]
+    )
     title: Text = Field(description="The pattern's name for people.")
     language: LanguageTag = Field(description="The language of the texts in this file.", examples=["en", "pt-BR"])
     summary: Text | None = Field(None, description="What it is, in one sentence.")
@@ -269,7 +294,9 @@ class Pattern(Record):
     tails: Tails = Tails()
     give: Give = Give()
     measured: dict[Letter, Millimetres] = Field(default_factory=dict, description="Thread a sample really took.")
-    accepts: dict[str, Text] = Field(default_factory=dict, description="Warnings the designer answers for, with the reason.")
+    accepts: dict[str, Text] = Field(
+        default_factory=dict, description="Warnings the designer answers for, with the reason."
+    )
     photos: tuple[Photo, ...] = ()
     links: tuple[Link, ...] = ()
     sizes: tuple[Size, ...] = ()
@@ -324,8 +351,9 @@ HARMLESS: Final = frozenset({"distance-not-here", "rows-not-here", "code-unknown
 @lru_cache(maxsize=8)
 def pattern_model(forms: tuple[StitchForm, ...]) -> type[Pattern]:
     """The model of a pattern whose rounds may use these stitches."""
-    rounds = Annotated[tuple[round_model(forms), ...], Field(min_length=1, max_length=500)]  # type: ignore[misc]
-    return create_model("Pattern", __base__=Pattern, rounds=(rounds, ...))
+    rounds: Any = tuple[round_model(forms), ...]  # type: ignore[misc]
+    limited = Annotated[rounds, Field(min_length=1, max_length=500)]
+    return create_model("Pattern", __base__=Pattern, rounds=(limited, ...))
 
 
 @lru_cache(maxsize=8)
@@ -397,14 +425,16 @@ def _distance_rules(entry: Mapping[str, object], form: StitchForm, path: Path) -
 def _thread_rules(tree: Mapping[str, object]) -> Iterator[Finding]:
     """Threads named must be there; a thread's thickness is given once."""
     threads = tree.get("threads")
-    known = [key for key in threads] if isinstance(threads, dict) else []
+    known = list(threads) if isinstance(threads, dict) else []
     if isinstance(threads, dict):
         for letter, entry in threads.items():
             yield from _weight_rules(entry, ("threads", letter))
     yield from _weight_rules(tree.get("holding_thread"), ("holding_thread",))
     for path, letter in _letters(tree):
         if known and letter not in known:
-            yield Finding("thread-unknown", path, {"thread": letter, "hint": nearest(letter, known)}, on_key=path[0] == "measured")
+            yield Finding(
+                "thread-unknown", path, {"thread": letter, "hint": nearest(letter, known)}, on_key=path[0] == "measured"
+            )
 
 
 def _letters(tree: Mapping[str, object]) -> Iterator[tuple[Path, str]]:
@@ -452,7 +482,9 @@ def _whole_rules(pattern: Pattern) -> Iterator[Finding]:
     warnings = [code for code, rule in RULES.items() if rule.severity is Severity.WARNING]
     for code in pattern.accepts:
         if code not in RULES:
-            yield Finding("code-unknown", ("accepts", code), {"found": code, "hint": nearest(code, warnings)}, on_key=True)
+            yield Finding(
+                "code-unknown", ("accepts", code), {"found": code, "hint": nearest(code, warnings)}, on_key=True
+            )
         elif RULES[code].severity is Severity.ERROR:
             yield Finding("error-not-acceptable", ("accepts", code), {"found": code}, on_key=True)
 
@@ -478,5 +510,3 @@ def _known_pins(tree: Mapping[str, object]) -> int | None:
     if isinstance(pins, Plain) and pins.isdigit() and FEWEST_PINS <= int(pins) <= MOST_PINS:
         return int(pins)
     return None
-
-

@@ -85,12 +85,15 @@ RULES: Final[Mapping[str, Rule]] = {
     "file-missing": _error("there is no such file", "check the name and the folder"),
     "file-unreadable": _error("the file cannot be read: {reason}", "check that it is a file and that you may read it"),
     "file-too-large": _error(
-        "the file has {size} bytes, more than the {most} a pattern may have", "a pattern is a few kilobytes; is this the right file?"
+        "the file has {size} bytes, more than the {most} a pattern may have",
+        "a pattern is a few kilobytes; is this the right file?",
     ),
     "file-empty": _error("nothing is written here", "begin with `spokeleaf: 1`"),
     "not-utf-8": _error("byte {byte} is not UTF-8 text", "save the file as UTF-8"),
     "control-character": _error("a control character, U+{code_point}, stands here", "delete it"),
-    "yaml-syntax": _error("this is not YAML: {reason}", "look at this line and the one above it: indents, brackets, quotes"),
+    "yaml-syntax": _error(
+        "this is not YAML: {reason}", "look at this line and the one above it: indents, brackets, quotes"
+    ),
     "tab-indent": _error("a tab indents this line", "indent with spaces"),
     "colour-unquoted": _error(
         "what follows ` #` is a comment, so the colour is lost", 'put the colour in quotes: colour: "#1b4f72"'
@@ -113,7 +116,9 @@ RULES: Final[Mapping[str, Rule]] = {
     "text-empty": _error("the text is empty", "write something or delete the line"),
     "text-too-long": _error("the text has {length} characters, more than {most}", "shorten it"),
     "text-shape": _error("`{written}` is not {expected}", "{hint}"),
-    "not-a-number": _error("found {found}, expected a number", "write it with a point, without a unit and without quotes"),
+    "not-a-number": _error(
+        "found {found}, expected a number", "write it with a point, without a unit and without quotes"
+    ),
     "not-whole": _error("found {found}, expected a whole number", "write it in digits, without quotes"),
     "not-true-or-false": _error("found {found}, expected `true` or `false`"),
     "number-too-small": _error("{value} is too small: at least {least}"),
@@ -137,13 +142,16 @@ RULES: Final[Mapping[str, Rule]] = {
     "other-version": _error("format {found}; this program reads format 1", "write `spokeleaf: 1`"),
     "kind-unknown": _error("the file begins with `{key}`", "a pattern begins with `spokeleaf: 1`"),
     "id-not-file-name": _warning("the id `{id}` is not the file's name", "call the file `{id}.yaml`"),
-    "thread-weight-missing": _error("no thickness is given", "give `tex`, or `metres` and `grams` of a ball, `ne`, `nm` or `denier`"),
+    "thread-weight-missing": _error(
+        "no thickness is given", "give `tex`, or `metres` and `grams` of a ball, `ne`, `nm` or `denier`"
+    ),
     "thread-weight-twice": _error("the thickness is given {times} times: {keys}", "keep one of them"),
     "put-up-half": _error("`{key}` needs `{other}` beside it", "a ball is given by its metres and its grams"),
     "thread-unknown": _error("there is no thread `{thread}`", "{hint}"),
     "thread-unused": _warning("thread {thread} is not used", "use it in a round or delete it"),
     "working-length-too-short": _error(
-        "a working length of {length} mm is used up by its ends ({ends} mm)", "make it longer than tails and joins together"
+        "a working length of {length} mm is used up by its ends ({ends} mm)",
+        "make it longer than tails and joins together",
     ),
     "stitch-missing": _error("no stitch is named in this round", "name one of {stitches}"),
     "stitch-twice": _error("two stitches in one round: {stitches}", "give each a round of its own"),
@@ -158,7 +166,8 @@ RULES: Final[Mapping[str, Rule]] = {
     "accepted-for-nothing": _note("no warning `{found}` occurs", "delete the line"),
     # The craft
     "odd-pins": _warning(
-        "{pins} pins: none has an opposite, so the threads pass beside the centre", "take {fewer} or {more} pins, or say in `accepts` why"
+        "{pins} pins: none has an opposite, so the threads pass beside the centre",
+        "take {fewer} or {more} pins, or say in `accepts` why",
     ),
     "rays-do-not-divide": _error("groups of {group} do not divide {rays} rays", "{hint}"),
     "shift-too-large": _error("a shift of {shift} goes round more than once", "rays are counted from 0 to {most}"),
@@ -171,27 +180,47 @@ RULES: Final[Mapping[str, Rule]] = {
     ),
     "round-outside-loom": _error("the round lies {radius} mm from the centre, the rim at {rim} mm", "move it inward"),
     "rows-flattened": _note(
-        "rows at {radius} mm lie closer than round threads can ({jam} mm)", "soft threads give; hard ones want fewer rows or more room"
+        "rows at {radius} mm lie closer than round threads can ({jam} mm)",
+        "soft threads give; hard ones want fewer rows or more room",
     ),
     "inside-jam-limit": _warning(
-        "rows at {radius} mm lie where the rays themselves fill the round ({limit} mm)", "begin further out: `at: tight`"
+        "rows at {radius} mm lie where the rays themselves fill the round ({limit} mm)",
+        "begin further out: `at: tight`",
     ),
-    "knots-close": _warning("knots stand {spacing} mm apart, the thread wants {wanted} mm", "move the round outward or take larger groups"),
-    "knots-crowded": _error("knots stand {spacing} mm apart, less than their own {wanted} mm", "move the round outward or take larger groups"),
-    "rounds-crowded": _warning("the round lies {distance} mm from the one before, less than its thread of {thickness} mm", "move it outward"),
-    "edge-far-in": _warning("the edge lies {inset} mm inside the rim, more than a quarter of the radius", "make `inset` smaller"),
+    "knots-close": _warning(
+        "knots stand {spacing} mm apart, the thread wants {wanted} mm", "move the round outward or take larger groups"
+    ),
+    "knots-crowded": _error(
+        "knots stand {spacing} mm apart, less than their own {wanted} mm",
+        "move the round outward or take larger groups",
+    ),
+    "rounds-crowded": _warning(
+        "the round lies {distance} mm from the one before, less than its thread of {thickness} mm", "move it outward"
+    ),
+    "edge-far-in": _warning(
+        "the edge lies {inset} mm inside the rim, more than a quarter of the radius", "make `inset` smaller"
+    ),
     "thread-short": _warning(
-        "this round asks {budget} times the length its rays can give", "move it, take smaller groups, or leave fewer rounds before it"
+        "this round asks {budget} times the length its rays can give",
+        "move it, take smaller groups, or leave fewer rounds before it",
     ),
     "thread-cannot-reach": _error(
-        "this round asks {budget} times the length its rays can give", "move it, take smaller groups, or leave fewer rounds before it"
+        "this round asks {budget} times the length its rays can give",
+        "move it, take smaller groups, or leave fewer rounds before it",
     ),
-    "measured-thread": _note("thread {thread}: the sample took {measured} m, the estimate is {estimate} m ({percent} %)"),
+    "measured-thread": _note(
+        "thread {thread}: the sample took {measured} m, the estimate is {estimate} m ({percent} %)"
+    ),
     # The leaflet
     "locale-unknown": _error("there is no locale `{locale}`", "{hint}"),
     "script-without-font": _error("no font for {script}", "install {package}"),
-    "character-without-font": _error("no font of locale `{locale}` has the character {characters}", "write it otherwise, or put a font into `fonts/`"),
-    "text-untranslated": _note("{count} texts have no translation into `{locale}` and are printed in `{language}`", "translate them in locales/{folder}/LC_MESSAGES/patterns.po"),
+    "character-without-font": _error(
+        "no font of locale `{locale}` has the character {characters}", "write it otherwise, or put a font into `fonts/`"
+    ),
+    "text-untranslated": _note(
+        "{count} texts have no translation into `{locale}` and are printed in `{language}`",
+        "translate them in locales/{folder}/LC_MESSAGES/patterns.po",
+    ),
     "output-unwritable": _error("`{place}` cannot be written: {reason}", "choose another folder with --out"),
     "symbol-broken": _error("the symbol file cannot be used: {reason}", "compare it with a shipped one"),
     "publisher-twice": _error("the publisher is given twice", "keep one publisher file"),

@@ -8,7 +8,7 @@ expanded), and every problem has its line and column. YAML 1.2: https://yaml.org
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Any, Final
 
 import yaml
 
@@ -135,7 +135,12 @@ def _decode(file: str, data: bytes) -> tuple[str, tuple[str, ...]]:
         raise Unreadable((_at(file, (), span, finding),)) from error
     lines = tuple(re.split(r"\r\n|\r|\n", text))
     control = [
-        _at(file, (), Span(row, match.start() + 1), Finding("control-character", facts={"code_point": f"{ord(match[0]):04X}"}))
+        _at(
+            file,
+            (),
+            Span(row, match.start() + 1),
+            Finding("control-character", facts={"code_point": f"{ord(match[0]):04X}"}),
+        )
         for row, line in enumerate(lines, 1)
         for match in _CONTROL.finditer(line)
     ]
@@ -245,7 +250,7 @@ class _Grower:
         node.size += sum(child.size for child in children if isinstance(child, _Node))
 
     def _syntax(self, error: yaml.MarkedYAMLError) -> None:
-        mark = error.problem_mark or error.context_mark
+        mark: Any = error.problem_mark or error.context_mark
         row = min(mark.line, len(self.lines) - 1) if mark else 0
         column = mark.column + 1 if mark and row == mark.line else len(self.lines[row]) + 1
         for earlier in range(row, -1, -1):
@@ -257,7 +262,9 @@ class _Grower:
         if "\t" in line[: len(line) - len(line.lstrip())]:
             self._add(Finding("tab-indent"), Span(row + 1, line.index("\t") + 1))
         else:
-            self._add(Finding("yaml-syntax", facts={"reason": error.problem or "it ends too early"}), Span(row + 1, column))
+            self._add(
+                Finding("yaml-syntax", facts={"reason": error.problem or "it ends too early"}), Span(row + 1, column)
+            )
 
     def _add(self, finding: Finding, span: Span) -> None:
         self.problems.append(_at(self.file, self.lines, span, finding))
@@ -272,7 +279,8 @@ class _Stop(Exception):
 
 
 def _span(event: yaml.Event, lines: tuple[str, ...]) -> Span:
-    start, end = event.start_mark, event.end_mark
+    start: Any = event.start_mark
+    end: Any = event.end_mark
     row = min(start.line, len(lines) - 1)
     same_line = end.line == start.line and not isinstance(event, yaml.CollectionStartEvent)
     length = end.column - start.column if same_line else 1

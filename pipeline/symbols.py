@@ -36,7 +36,12 @@ def _outline(value: object) -> str:
         found = re.findall(r"[-+]?(?:\d+\.?\d*|\.\d+)", numbers)
         per = _COMMANDS[letter]
         if re.sub(r"[-+.\d\s,]", "", numbers) or (len(found) % per or not found if per else found):
-            raise refuse("text-shape", written=letter + numbers[:30], expected="a path of M, L, C and Z", hint="count the numbers")
+            raise refuse(
+                "text-shape",
+                written=letter + numbers[:30],
+                expected="a path of M, L, C and Z",
+                hint="count the numbers",
+            )
     return text.strip()
 
 

@@ -28,10 +28,13 @@ from pipeline.leaflet.papers import Paper
 # Read by Fontconfig when it is first loaded: no font of this machine can slip in.
 os.environ["FONTCONFIG_FILE"] = str(Path(__file__).parent / "leaflet" / "fonts.conf")
 
-import pydyf  # noqa: E402
-from weasyprint import CSS, HTML  # noqa: E402
-from weasyprint.text.fonts import FontConfiguration  # noqa: E402
-from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse  # noqa: E402
+with warnings.catch_warnings():
+    # It says so when it is imported: no font of the machine is there, and that is meant.
+    warnings.filterwarnings("ignore", message="No fonts configured")
+    import pydyf
+    from weasyprint import CSS, HTML
+    from weasyprint.text.fonts import FontConfiguration
+    from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 VARIANT: Final = "pdf/ua-1"
 
@@ -61,7 +64,7 @@ class _Form:
         """Width and height in CSS px, and their ratio."""
         return self.width / 0.75, self.height / 0.75, self.width / self.height
 
-    def draw(self, stream: Any, width: float, height: float, _style: object) -> None:  # noqa: ANN401
+    def draw(self, stream: Any, width: float, height: float, _style: object) -> None:
         """Stamp it into a page; its layers are made known first, so that it can name them."""
         for layer in self.layers:
             stream.add_image(layer, False, 1)  # noqa: FBT003
@@ -111,12 +114,11 @@ class Press:
 @lru_cache(maxsize=32)
 def press(fonts: Fonts, paper: Paper, direction: str) -> Press:
     """Set up a press; never share one between threads."""
-    fetcher = _Fetcher(fonts)
-    with warnings.catch_warnings():
-        warnings.filterwarnings("ignore", message="No fonts configured")  # that is what fonts.conf is for
-        configuration = FontConfiguration()
+    fetcher, configuration = _Fetcher(fonts), FontConfiguration()
     with _Listening():
-        sheet = CSS(string=style(paper, fonts, direction), font_config=configuration, url_fetcher=fetcher, base_url="leaflet:")
+        sheet = CSS(
+            string=style(paper, fonts, direction), font_config=configuration, url_fetcher=fetcher, base_url="leaflet:"
+        )
     return Press(fonts, fetcher, configuration, sheet)
 
 

@@ -54,7 +54,9 @@ def make(checked: Checked, shelf: Shelf, locales: Mapping[str, LocaleInfo], pape
         except FontsMissing as error:
             yield Made(tag, None, (_fontless(checked, error),))
             continue
-        told = Told(checked.pattern, checked.lace, write(checked.lace), shelf.symbols, load_speech(shelf.catalogues, locale))
+        told = Told(
+            checked.pattern, checked.lace, write(checked.lace), shelf.symbols, load_speech(shelf.catalogues, locale)
+        )
         if pictures is None:
             colours = {letter: spec.colour for letter, spec in checked.pattern.threads.items()}
             figures = figures_of(fonts)
@@ -94,5 +96,10 @@ def _fontless(checked: Checked, error: FontsMissing) -> Problem:
 def _untranslated(checked: Checked, speech: Speech, count: int) -> tuple[Problem, ...]:
     if not count or checked.pattern is None:
         return ()
-    facts = {"count": count, "locale": speech.locale.tag, "language": checked.pattern.language, "folder": speech.locale.folder}
+    facts = {
+        "count": count,
+        "locale": speech.locale.tag,
+        "language": checked.pattern.language,
+        "folder": speech.locale.folder,
+    }
     return (failed(checked.file, "text-untranslated", **facts),)

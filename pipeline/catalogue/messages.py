@@ -12,7 +12,9 @@ from pipeline.workspace import Workspace, shipped
 PACKAGE = Path(__file__).resolve().parent.parent
 
 
-def updated_files(workspace: Workspace, symbols: SymbolSet, patterns: Sequence[Pattern]) -> Iterator[tuple[Path, bytes]]:
+def updated_files(
+    workspace: Workspace, symbols: SymbolSet, patterns: Sequence[Pattern]
+) -> Iterator[tuple[Path, bytes]]:
     """Templates and catalogues as they should be; the program's own texts only where they are at home."""
     assert workspace.root is not None  # noqa: S101
     folder = workspace.root / "locales"

@@ -171,16 +171,16 @@ def _work_round(work: _Work, setting: _Setting, index: int, stitch: Stitch) -> N
     for ray, point in worked.locks:
         work.rays[ray], budgets[ray] = lock(work.rays[ray], point, setting.give)
     bundles = 0 if worked.nodes else counted.bundles(setting.loom.rays)
-    done = LaceRound(
-        index + 1, stitch, counted, bundles, worked, letter, carry, tuple(work.rays), tuple(budgets)
-    )
+    done = LaceRound(index + 1, stitch, counted, bundles, worked, letter, carry, tuple(work.rays), tuple(budgets))
     work.rounds.append(done)
     outer = before.outer if before else None
-    work.findings += worked_findings(worked, stitch, setting.loom, path, before=outer, thread_mm=thread_mm, web_mm=setting.web_mm)
+    work.findings += worked_findings(
+        worked, stitch, setting.loom, path, before=outer, thread_mm=thread_mm, web_mm=setting.web_mm
+    )
     work.findings += stretch_findings(done.budget, ("rounds", index))
 
 
-def _row_radii(  # noqa: PLR0913, PLR0917
+def _row_radii(
     work: _Work, setting: _Setting, entry: Round, stitch: Stitch, counted: Counts, thread_mm: float
 ) -> tuple[float, ...]:
     """Where the rows of a round lie, from the centre outward."""
@@ -195,7 +195,7 @@ def _row_radii(  # noqa: PLR0913, PLR0917
     return tuple(first + row * thread_mm for row in range(rows))
 
 
-def _worked(  # noqa: PLR0913, PLR0917
+def _worked(
     work: _Work, setting: _Setting, stitch: Stitch, counted: Counts, radii: tuple[float, ...], thread_mm: float
 ) -> Worked:
     if stitch.behaviour == "weave":

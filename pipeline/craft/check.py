@@ -3,8 +3,9 @@
 User errors end here: a ``Checked`` without errors holds a pattern and a lace that every later stage can trust.
 """
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from pipeline.craft.assembly import Lace, place
 from pipeline.craft.figures import figures
@@ -12,8 +13,10 @@ from pipeline.craft.rules import count_findings
 from pipeline.craft.stitches import counts
 from pipeline.pattern import Parsed, Pattern, parse
 from pipeline.problems import RULES, Finding, Problem, Severity, accepted, as_json, in_order
+from pipeline.publisher import parse as parse_publisher
 from pipeline.source import Source, Unreadable, read
-from pipeline.symbols import SymbolSet
+from pipeline.symbols import Broken, SymbolSet
+from pipeline.symbols import parse as parse_symbol
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +58,9 @@ def check(file: str, data: bytes, stem: str, symbols: SymbolSet) -> Checked:
         source = read(file, data)
     except Unreadable as error:
         return Checked(file, None, None, None, None, None, error.problems)
+    other = _OTHER_KINDS.get(next(iter(source.tree), ""))
+    if other:
+        return Checked(file, None, None, source, None, None, other(source))
     parsed = parse(source, symbols.forms)
     findings = list(parsed.findings)
     if parsed.id is not None and parsed.id != stem:
@@ -71,6 +77,26 @@ def check(file: str, data: bytes, stem: str, symbols: SymbolSet) -> Checked:
     if parsed.pattern:
         problems = tuple(_answered(problem, parsed.pattern) for problem in problems)
     return Checked(file, parsed.id, parsed.pins, source, parsed.pattern, lace, in_order(problems))
+
+
+def _symbol_problems(source: Source) -> tuple[Problem, ...]:
+    try:
+        parse_symbol(source)
+    except Broken as error:
+        return error.problems
+    return ()
+
+
+def _publisher_problems(source: Source) -> tuple[Problem, ...]:
+    return parse_publisher(source)[1]
+
+
+_OTHER_KINDS: Final[Mapping[str, Callable[[Source], tuple[Problem, ...]]]] = {
+    "publisher": _publisher_problems,
+    "stitch": _symbol_problems,
+    "sign": _symbol_problems,
+}
+"""Files of a workspace that are no patterns, by their first key."""
 
 
 def _counts_alone(parsed: Parsed, symbols: SymbolSet) -> list[Finding]:

@@ -25,7 +25,9 @@ def count_findings(counted: Counts, stitch: Stitch, entry: Round, rays: int, ind
     told = "rays" if "rays" in entry.parameters else "over" if "over" in entry.parameters else None
     value = (*path, told) if told else path
     if rays % counted.period:
-        yield Finding("rays-do-not-divide", value, {"group": _group(counted), "rays": rays, "hint": _divisors(counted, rays)})
+        yield Finding(
+            "rays-do-not-divide", value, {"group": _group(counted), "rays": rays, "hint": _divisors(counted, rays)}
+        )
         return
     tied = [item.size for item in counted.items if item.tied]
     if tied and len(tied) * (rays // counted.period) < FEWEST_GROUPS:

@@ -106,8 +106,10 @@ def edge_radius(loom: Loom, inset: Length | None) -> float:
 def gather(
     rays: Sequence[Ray], counted: Counts, take_up: TakeUp, *, radius: float, thread_mm: float, web_mm: float
 ) -> Worked:
-    """Tie groups of rays on a round: chords from node to node and back to the first, and a knot at each, and one
-    more at the first to close."""
+    """Tie groups of rays on a round.
+
+    Thread: chords from node to node and back to the first, a knot at each, and one more at the first to close.
+    """
     groups = counted.groups(len(rays))
     nodes = tuple(Node(group, node_point((rays[ray] for ray in group), radius)) for group in groups)
     locks = tuple((ray, node.point) for node in nodes for ray in node.rays)
@@ -132,9 +134,7 @@ def knot(bundle_mm: float, thread_mm: float, take_up: TakeUp) -> float:
     return take_up.turns * math.pi * (bundle_mm + thread_mm) + take_up.thicknesses * thread_mm
 
 
-def weave(
-    rays: Sequence[Ray], counted: Counts, *, radii: tuple[float, ...], height: float, even: bool
-) -> Worked:
+def weave(rays: Sequence[Ray], counted: Counts, *, radii: tuple[float, ...], height: float, even: bool) -> Worked:
     """Darn rows at these radii over and under bundles of rays, with the crimp height D in mm.
 
     ``even`` spreads the rays evenly, each pin's pair about its pin; else the free lines say where they are

@@ -9,7 +9,6 @@ import math
 from dataclasses import dataclass
 
 
-
 @dataclass(frozen=True, slots=True)
 class Give:
     """Allowances: mm at the pin, and a share of a ray's free length."""

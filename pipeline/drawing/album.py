@@ -25,13 +25,24 @@ class AlbumLayout:
     portrait_width: float
     portrait_height: float
 
+    def portrait_size(self, threads: int) -> tuple[float, float]:
+        """Each thread after the first takes a line of facts below the portrait."""
+        return self.portrait_width, max(46.0, self.portrait_height - 11.5 * (threads - 1))
 
-def draw(  # noqa: PLR0913
-    lace: Lace, lines: tuple[Line, ...], symbols: SymbolSet, *, figures: Figures, colours: Mapping[str, str], layout: AlbumLayout
+
+def draw(
+    lace: Lace,
+    lines: tuple[Line, ...],
+    symbols: SymbolSet,
+    *,
+    figures: Figures,
+    colours: Mapping[str, str],
+    layout: AlbumLayout,
 ) -> tuple[Picture, ...]:
     """The portrait, the chart, the laying and every step; ``colours`` by thread letter."""
+    width, height = layout.portrait_size(len(lace.threads))
     return (
-        portrait(lace, dict(colours), width=layout.portrait_width, height=layout.portrait_height),
+        portrait(lace, dict(colours), width=width, height=height),
         *chart(lace, lines, symbols, figures, layout.chart),
         laying(lace, figures, layout.step),
         *steps(lace, lines, figures, layout.step),

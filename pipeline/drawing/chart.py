@@ -61,7 +61,13 @@ def chart(
     margin = 9.5
     side = 2 * (layout.wheel + margin)
     beside = layout.width - side >= LADDER_MM - 9
-    wheel = _Wheel(lace, figures, layout.wheel + margin - (5 if beside else 0), layout.wheel + margin, layout.wheel / lace.loom.radius)
+    wheel = _Wheel(
+        lace,
+        figures,
+        layout.wheel + margin - (5 if beside else 0),
+        layout.wheel + margin,
+        layout.wheel / lace.loom.radius,
+    )
     if beside:
         left = layout.width - LADDER_MM
         ladder = _ladder(lace, lines, symbols, figures, _Spine(left, wheel.y, wheel.scale, side))
@@ -94,13 +100,20 @@ def _wheel_items(wheel: _Wheel) -> Iterator[Item]:
         else:
             yield Line(wheel.on_paper(darned_rows(lace, done, scale)), RING_MM, cap="butt")
     yield from _starts(wheel)
-    yield from way_round(wheel.x, wheel.y, (lace.loom.radius * scale) + 6.6, math.radians(6), math.radians(34), head=3.6, weight=0.7)
+    yield from way_round(
+        (wheel.x, wheel.y), (lace.loom.radius * scale) + 6.6, math.radians(6), math.radians(34), head=3.6, weight=0.7
+    )
 
 
 def _pins(wheel: _Wheel) -> Iterator[Item]:
     loom = wheel.lace.loom
     ticks = [
-        polyline([wheel.at(loom.radius + 0.35 / wheel.scale, angle), wheel.at(loom.radius + (0.35 + TICK_MM) / wheel.scale, angle)])
+        polyline(
+            [
+                wheel.at(loom.radius + 0.35 / wheel.scale, angle),
+                wheel.at(loom.radius + (0.35 + TICK_MM) / wheel.scale, angle),
+            ]
+        )
         for angle in map(loom.angle, range(loom.pins))
     ]
     yield Line(joined(ticks), 0.30, cap="butt")
@@ -161,8 +174,11 @@ def number_in_ring(words: str, x: float, y: float, figures: Figures, *, ring_mm:
     yield Area(_centred(text(words, size_pt=size, font=figures.bold), x, y), INK)
 
 
-def way_round(x: float, y: float, radius: float, start: float, end: float, *, head: float, weight: float) -> Iterator[Item]:
+def way_round(
+    centre: tuple[float, float], radius: float, start: float, end: float, *, head: float, weight: float
+) -> Iterator[Item]:
     """An arc with a head that says which way."""
+    x, y = centre
     yield Line(moved(arc(radius, start, end - 0.6 * head / radius), x=x, y=y), weight, ACCENT, "butt")
     tip = (x + radius * math.sin(end), y + radius * math.cos(end))
     yield from arrow_head(*tip, end + math.pi / 2 + head / radius / 2, head, ACCENT)
@@ -202,7 +218,9 @@ def _ladder(
     for line, level, shown in zip(lines, true, spread, strict=True):
         yield Line(polyline([(spine.x, level), (spine.x + 3.2, shown), (spine.x + 4.2, shown)]), 0.2)
         yield from number_in_ring(str(line.number), spine.x + 6.1, shown, figures, ring_mm=NUMBER_MM)
-        yield from _rung(line.tokens, symbols, figures, x=spine.x + 9.3, y=shown, size=min(8.0, pitch * 0.92), room=LADDER_MM - 9.5)
+        yield from _rung(
+            line.tokens, symbols, figures, at=(spine.x + 9.3, shown), size=min(8.0, pitch * 0.92), room=LADDER_MM - 9.5
+        )
         if level - before > 3.0:
             yield from arrow_head(spine.x, level, 0.0, 2.0, INK)
         words = text(distance_text(line.distance).removesuffix(" mm"), size_pt=7, font=figures.regular)
@@ -224,7 +242,7 @@ def spread_levels(true: Sequence[float], pitch: float, lowest: float, highest: f
 
 
 def _rung(
-    tokens: Sequence[Token], symbols: SymbolSet, figures: Figures, *, x: float, y: float, size: float, room: float
+    tokens: Sequence[Token], symbols: SymbolSet, figures: Figures, *, at: tuple[float, float], size: float, room: float
 ) -> Iterator[Item]:
     """Glyph, counts and signs of a round; the distance stands beside the spine."""
     stop = next(place for place, token in enumerate(tokens) if isinstance(token, Sign) and token.id == "gap")
@@ -247,7 +265,7 @@ def _rung(
             along += width(words) + (0.9 if token.role == "group" else 0.4)
     fit = min(1.0, room / along)
     for item in items:
-        yield _moved_item(item, scale=fit, x=x, y=y)
+        yield _moved_item(item, scale=fit, x=at[0], y=at[1])
 
 
 def _moved_item(item: Item, *, scale: float, x: float, y: float) -> Item:
@@ -275,5 +293,3 @@ def _scale_bar(figures: Figures, x: float, y: float, scale: float, room: float) 
 def _centred(words: Path, x: float, y: float) -> Path:
     box = words.get_extents()
     return moved(words, x=x - (box.x0 + box.x1) / 2, y=y - (box.y0 + box.y1) / 2)
-
-

@@ -61,5 +61,3 @@ def _artist(item: Line | Area) -> Artist:
         item.path, facecolor="none", edgecolor=item.colour, linewidth=item.width / MM_PER_PT, capstyle=item.cap,
         joinstyle="round", clip_on=False,
     )  # fmt: skip
-
-

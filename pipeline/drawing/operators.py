@@ -7,13 +7,13 @@ those of ISO 32000-1, sections 8.4 and 8.5.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from matplotlib.backends.backend_pdf import PdfFile
 from matplotlib.path import Path
 
-from pipeline.drawing.outline import moved
+from pipeline.drawing.outline import moved, vertices_of
 from pipeline.drawing.picture import Area, Clipped, Item, Layer, Line, Picture, Placed
 
 PT_PER_MM: Final = 72 / 25.4
@@ -84,5 +84,6 @@ def _colour(colour: str, operator: str) -> bytes:
 
 def _path(path: Path) -> bytes:
     whole = moved(path, scale=UNITS_PER_MM)
-    steps = Path(np.round(whole.vertices), whole.codes)
-    return b" ".join(operation.pdfRepr().replace(b"\n", b" ") for operation in PdfFile.pathOperations(steps, None, simplify=False)).strip()
+    steps = Path(np.round(vertices_of(whole)), whole.codes)
+    operations: list[Any] = PdfFile.pathOperations(steps, None, simplify=False)  # type: ignore[no-untyped-call]
+    return b" ".join(operation.pdfRepr().replace(b"\n", b" ") for operation in operations).strip()

@@ -13,6 +13,7 @@ from matplotlib.font_manager import FontProperties
 from matplotlib.path import Path
 from matplotlib.textpath import TextPath
 from matplotlib.transforms import Affine2D
+from numpy.typing import NDArray
 
 MM_PER_PT: Final = 25.4 / 72
 KAPPA: Final = 0.5522847498
@@ -22,6 +23,11 @@ KAPPA: Final = 0.5522847498
 def point(place: complex) -> tuple[float, float]:
     """Paper coordinates of a place in the lace, whose real part points up and imaginary part to the right."""
     return place.imag, place.real
+
+
+def vertices_of(path: Path) -> NDArray[np.float64]:
+    """A path's points, one a row."""
+    return np.asarray(path.vertices, dtype=np.float64)
 
 
 def polyline(points: Sequence[tuple[float, float]], *, closed: bool = False) -> Path:
@@ -60,7 +66,7 @@ def arc(radius: float, start: float, end: float) -> Path:
 def circle(radius: float, x: float = 0.0, y: float = 0.0) -> Path:
     """A whole circle."""
     whole = arc(radius, 0.0, 2 * math.pi)
-    return Path(whole.vertices + (x, y), whole.codes)
+    return Path(vertices_of(whole) + np.array((x, y)), whole.codes)
 
 
 def rectangle(x: float, y: float, width: float, height: float, *, corner: float = 0.0) -> Path:
@@ -136,4 +142,4 @@ def text(words: str, *, size_pt: float, font: FilePath) -> Path:
 
 def width(path: Path) -> float:
     """How far a path reaches to the right of the origin."""
-    return float(path.get_extents().x1) if len(path.vertices) else 0.0
+    return float(path.get_extents().x1) if len(vertices_of(path)) else 0.0

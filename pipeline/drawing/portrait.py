@@ -9,10 +9,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
 from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace, LaceRound
-from pipeline.drawing.outline import cubic, joined, moved, polyline, rectangle, segment
+from pipeline.drawing.outline import cubic, joined, moved, polyline, rectangle, segment, vertices_of
 from pipeline.drawing.picture import LINEN, Area, Item, Line, Picture
 from pipeline.drawing.strands import darned_rows, hitch
 
@@ -33,7 +34,7 @@ class _Sheet:
 
     def on_paper(self, path: Path) -> Path:
         """Mirrored, scaled and moved to its place."""
-        mirrored = Path(path.vertices * (-1, 1), path.codes)
+        mirrored = Path(vertices_of(path) * np.array((-1, 1)), path.codes)
         return moved(mirrored, scale=self.scale, x=self.x, y=self.y)
 
     def thread(self, path: Path, letter: str, *, thicker: float = 1.0) -> Iterator[Item]:
@@ -135,12 +136,12 @@ def _aside(lace: Lace, done: LaceRound, ray: int) -> complex:
 
 def _one_thread(pieces: list[Path]) -> Path:
     """Pieces end to end as one path, so that it is stroked as one thread."""
-    vertices = [tuple(pieces[0].vertices[0])]
+    vertices = [vertices_of(pieces[0])[:1]]
     codes = [int(Path.MOVETO)]
     for piece in pieces:
-        vertices += [tuple(vertex) for vertex in piece.vertices[1:]]
-        codes += [int(code) for code in piece.codes[1:]]
-    return Path(vertices, codes)
+        vertices.append(vertices_of(piece)[1:])
+        codes += [int(code) for code in np.asarray(piece.codes)[1:]]
+    return Path(np.concatenate(vertices), codes)
 
 
 def shade(colour: str, share: float) -> str:

@@ -9,11 +9,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
 from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.drawing.chart import arrow_head, start_place, way_round, wedge
-from pipeline.drawing.outline import arc, circle, joined, moved, polyline, text
+from pipeline.drawing.outline import arc, circle, joined, moved, polyline, text, vertices_of
 from pipeline.drawing.picture import ACCENT, INK, SECONDARY, Area, Clipped, Figures, Item, Layer, Line, Picture, Placed
 from pipeline.drawing.strands import Strands, darned_rows, hitch_length, hitches, ring, row_pitch, strands
 from pipeline.notation import Line as NotationLine
@@ -73,12 +74,14 @@ def _layers(lace: Lace, laid: Strands, number: int, layout: StepLayout) -> Round
     if done.worked.nodes:
         thread, hitch = ring(done), Layer(f"{name}-hitch", hitches(done, hitch_length(done, scale)))
         group = set(done.worked.nodes[0].rays)
-        first = joined([path for ray, path in own.between(number) if ray in group] + [free[ray] for ray in sorted(group)])
+        first = joined(
+            [path for ray, path in own.between(number) if ray in group] + [free[ray] for ray in sorted(group)]
+        )
     else:
         thread, hitch, first = darned_rows(lace, done, scale), None, joined([])
     return RoundLayers(
-        done, Layer(f"{name}-held", held), Layer(f"{name}-free", joined(free.values())), Layer(f"{name}-thread", thread),
-        hitch, first, scale,
+        done, Layer(f"{name}-held", held), Layer(f"{name}-free", joined(free.values())),
+        Layer(f"{name}-thread", thread), hitch, first, scale,
     )  # fmt: skip
 
 
@@ -105,9 +108,8 @@ class _Fan:
     def sector(self, start: float, end: float) -> Path:
         """The fan between two directions, measured from the start of the round."""
         rim = arc(self.reach * self.scale, self.start + self.turn + start, self.start + self.turn + end)
-        whole = Path.make_compound_path(rim)
-        vertices = [*whole.vertices, (0.0, 0.0), (0.0, 0.0)]
-        codes = [*whole.codes, Path.LINETO, Path.CLOSEPOLY]
+        vertices = np.concatenate([vertices_of(rim), np.zeros((2, 2))])
+        codes = [*np.asarray(rim.codes), Path.LINETO, Path.CLOSEPOLY]
         return moved(Path(vertices, codes), x=self.x, y=self.y)
 
     def place(self, layer: Layer, width: float, cap: str = "butt") -> Placed:
@@ -119,12 +121,17 @@ def steps(lace: Lace, lines: tuple[NotationLine, ...], figures: Figures, layout:
     """One picture for every round."""
     layers = round_layers(lace, layout)
     return tuple(
-        Picture(f"step-{line.number}", layout.width, layout.height, tuple(_step(lace, layers, number, line, figures, layout)))
+        Picture(
+            f"step-{line.number}",
+            layout.width,
+            layout.height,
+            tuple(_step(lace, layers, number, line, figures, layout)),
+        )
         for number, line in enumerate(lines)
     )
 
 
-def _step(  # noqa: PLR0913, PLR0917
+def _step(
     lace: Lace, layers: tuple[RoundLayers, ...], number: int, line: NotationLine, figures: Figures, layout: StepLayout
 ) -> Iterator[Item]:
     new = layers[number]
@@ -142,7 +149,11 @@ def _step(  # noqa: PLR0913, PLR0917
     loud: list[Item] = []
     if new.hitch:
         own = moved(new.first, scale=fan.scale, turn=fan.turn, x=fan.x, y=fan.y)
-        loud = [Line(own, FIRST_RAY, cap="butt"), fan.place(new.thread, LOUD_RING), fan.place(new.hitch, LOUD_HITCH, "round")]
+        loud = [
+            Line(own, FIRST_RAY, cap="butt"),
+            fan.place(new.thread, LOUD_RING),
+            fan.place(new.hitch, LOUD_HITCH, "round"),
+        ]
     else:
         loud = [fan.place(new.thread, LOUD_ROW)]
     yield Clipped(fan.sector(-0.02 if new.hitch else 0.0, AFTER), tuple(loud))
@@ -171,9 +182,11 @@ def _marks(lace: Lace, fan: _Fan, new: RoundLayers, radius: float, heading: floa
         outer = done.radius * fan.scale + (-3.4 if done.stitch.behaviour == "edge" else 3.4)
     x, y = fan.at(radius, fan.start)
     back = WEDGE_MM[0] * (0.62 if done.worked.nodes else 0.9)
-    yield from wedge(x - back * math.sin(heading + fan.turn), y - back * math.cos(heading + fan.turn), heading + fan.turn, *WEDGE_MM)
+    yield from wedge(
+        x - back * math.sin(heading + fan.turn), y - back * math.cos(heading + fan.turn), heading + fan.turn, *WEDGE_MM
+    )
     begin = fan.start + fan.turn + math.radians(9)
-    yield from way_round(fan.x, fan.y, outer, begin, begin + math.radians(26), head=3.1, weight=0.6)
+    yield from way_round((fan.x, fan.y), outer, begin, begin + math.radians(26), head=3.1, weight=0.6)
 
 
 def _measure(fan: _Fan, line: NotationLine, figures: Figures) -> Iterator[Item]:
@@ -204,7 +217,8 @@ def laying(lace: Lace, figures: Figures, layout: StepLayout) -> Picture:
     x, y = layout.width / 2, layout.height / 2
     items: list[Item] = [Line(circle(radius, x, y), 0.12)]
     ticks = [
-        polyline([_on(x, y, radius - 0.6, angle), _on(x, y, radius + 0.9, angle)]) for angle in map(loom.angle, range(loom.pins))
+        polyline([_on(x, y, radius - 0.6, angle), _on(x, y, radius + 0.9, angle)])
+        for angle in map(loom.angle, range(loom.pins))
     ]
     items.append(Line(joined(ticks), 0.30, cap="butt"))
     aside = min(0.9, math.pi * radius / loom.pins * 0.6) / radius

@@ -16,7 +16,7 @@ from typing import Final
 from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace, LaceRound
-from pipeline.drawing.outline import arc, cubic, joined, polyline, point, segment
+from pipeline.drawing.outline import arc, cubic, joined, point, polyline, segment
 
 SIDE_MM: Final = 0.26
 """Between rays at a node, on paper."""
@@ -76,9 +76,7 @@ class Strands:
         order = {ray: place for done in (self.lace.rounds[number],) for place, ray in enumerate(_in_turn(done))}
         return {key: sorted(rays, key=lambda ray: order[ray]) for key, rays in shared.items()}
 
-    def _piece(
-        self, a: Stop, b: Stop, shared: dict[tuple[int, int | None, int | None], list[int]], ray: int
-    ) -> Path:
+    def _piece(self, a: Stop, b: Stop, shared: dict[tuple[int, int | None, int | None], list[int]], ray: int) -> Path:
         a = self._thinned(ray, a)
         group = shared.get((a.round, a.node, b.node), [])
         if len(group) < 2:
@@ -95,7 +93,9 @@ class Strands:
             return stop
         rank = (ray & -ray).bit_length() - 1
         radius = NEAREST_MM * len(self.trails) / (2 * math.pi * self.scale) / 2**rank
-        first = self.trails[ray][1].place if len(self.trails[ray]) > 1 else self.lace.loom.point(self.lace.loom.pin_of(ray))
+        first = (
+            self.trails[ray][1].place if len(self.trails[ray]) > 1 else self.lace.loom.point(self.lace.loom.pin_of(ray))
+        )
         return Stop(cmath.rect(min(radius, abs(first) * 0.98), cmath.phase(first)), stop.round)
 
     def _leg(self, ray: int, last: Stop) -> Path:

@@ -42,7 +42,11 @@ class Entry:
 def program_entries(package: Path) -> Iterator[Entry]:
     """The messages in the program's code."""
     found = extract_from_dir(
-        str(package), method_map=[("**.py", "python")], keywords=KEYWORDS, comment_tags=(COMMENT,), strip_comment_tags=True
+        str(package),
+        method_map=[("**.py", "python")],
+        keywords=KEYWORDS,
+        comment_tags=(COMMENT,),
+        strip_comment_tags=True,
     )
     for file, _, message, comments, context in found:
         texts = message if isinstance(message, tuple) else (message, None)
@@ -101,9 +105,17 @@ def free_tools(pattern: Pattern, symbols: SymbolSet) -> Iterator[Entry]:
 def template(entries: Iterable[Entry]) -> Catalog:
     """A catalogue of messages without translations, sorted by context and text."""
     catalog = Catalog(
-        project="Spokeleaf", version="1", copyright_holder="", msgid_bugs_address=NOBODY, last_translator=NOBODY, creation_date=NO_CLOCK,
-        revision_date=NO_CLOCK, header_comment=HEADER, fuzzy=False, language_team="source",
-    )  # fmt: skip
+        project="Spokeleaf",
+        version="1",
+        copyright_holder="",
+        msgid_bugs_address=NOBODY,
+        last_translator=NOBODY,
+        language_team="source",
+        creation_date=NO_CLOCK,
+        revision_date=NO_CLOCK,
+        header_comment=HEADER,
+        fuzzy=False,
+    )
     merged: dict[tuple[str, str], tuple[Entry, list[str], list[str]]] = {}
     for entry in entries:
         _, places, comments = merged.setdefault((entry.context, entry.text), (entry, [], []))

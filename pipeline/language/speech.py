@@ -78,14 +78,22 @@ class Speech:
         """A number with the locale's separators."""
         return format_decimal(value, locale=self.locale.cldr)
 
-    def measure(self, value: float, unit: str, places: int) -> str:
-        """A value rounded to so many places with its unit (a CLDR id: ``length-millimeter``)."""
-        text = format_unit(rounded(value, places), unit, length="short", locale=self.locale.cldr)
+    def measure(self, value: float, unit: str, places: int, *, exact: bool = False) -> str:
+        """A value rounded to so many places with its unit (a CLDR id: ``length-millimeter``).
+
+        ``exact`` keeps noughts at the end.
+        """
+        digits = f"#,##0.{'0' * places}" if exact else None
+        text = format_unit(rounded(value, places), unit, length="short", format=digits, locale=self.locale.cldr)
         return self.isolated(text)
 
     def mm(self, value: float, places: int = 1) -> str:
         """Millimetres."""
         return self.measure(value, "length-millimeter", places)
+
+    def thickness(self, value: float) -> str:
+        """A thread's thickness in mm, to a hundredth: the notation line is read back with it."""
+        return self.measure(value, "length-millimeter", 2, exact=True)
 
     def metres(self, value_mm: float) -> str:
         """Thread lengths, in metres to a tenth."""

@@ -78,13 +78,17 @@ def key_ids(told: Told) -> tuple[str, ...]:
     """Symbols on the key page: stitches in the order they are met, then signs."""
     stitches = dict.fromkeys(done.stitch.stitch for done in told.lace.rounds)
     in_lines = dict.fromkeys(
-        token.id for line in told.lines for token in line.tokens if isinstance(token, Sign) and token.id in told.symbols.signs
+        token.id
+        for line in told.lines
+        for token in line.tokens
+        if isinstance(token, Sign) and token.id in told.symbols.signs
     )
     passes = ("pass",) if any(not item.tied for done in told.lace.rounds for item in done.counts.items) else ()
     opposition = ("opposition",) if any(in_opposition(done) for done in told.lace.rounds) else ()
     threads = ("thread",) if len(told.lace.threads) > 1 else ()
     return (
-        "lay", *stitches, *opposition, "start", "direction", *sorted(in_lines), *passes, *threads, *finishing_signs(told.pattern),
+        "lay", *stitches, *opposition, "start", "direction", *sorted(in_lines), *passes, *threads,
+        *finishing_signs(told.pattern),
     )  # fmt: skip
 
 
@@ -116,7 +120,8 @@ def _draft(told: Told) -> str | None:
     if told.speech.locale.status != "draft":
         return None
     return told.speech.pgettext(
-        "title page", "This translation is a draft: no maker who speaks the language has checked it yet. Signs and figures decide."
+        "title page",
+        "This translation is a draft: no maker who speaks the language has checked it yet. Signs and figures decide.",
     )
 
 
@@ -139,7 +144,9 @@ def _facts(told: Told) -> Iterator[Fact]:
         told.glyph("lift"), speech.pgettext("facts", "Finished size"), Phrase(speech.mm(2 * lace.loom.radius, 0)),
         (Phrase(speech.pgettext("facts", "about, a little less off the loom")),),
     )  # fmt: skip
-    yield Fact(told.glyph("stiffen"), speech.pgettext("facts", "Stiffener"), Phrase(_stiffener(told, pattern.finish.stiffen)))
+    yield Fact(
+        told.glyph("stiffen"), speech.pgettext("facts", "Stiffener"), Phrase(_stiffener(told, pattern.finish.stiffen))
+    )
 
 
 def _stiffener(told: Told, stiffen: str) -> str:
@@ -156,9 +163,12 @@ def _thread_fact(told: Told, letter: str) -> Fact:
     spec = told.pattern.threads[letter]
     label = speech.fill(speech.pgettext("facts", "Thread {thread}"), thread=letter)
     tex = Phrase(speech.left_to_right(f"{speech.number(round(thread.tex, 1))} tex"))
-    thick = speech.fill(speech.pgettext("facts", "{thickness} thick"), thickness=speech.mm(thread.thickness, 2))
+    thick = speech.fill(speech.pgettext("facts", "{thickness} thick"), thickness=speech.thickness(thread.thickness))
     return Fact(
-        told.glyph("thread"), label, tex, (Phrase(_fibre(told, spec.fibre)), told.phrase(spec.colour_name), Phrase(thick))
+        told.glyph("thread"),
+        label,
+        tex,
+        (Phrase(_fibre(told, spec.fibre)), told.phrase(spec.colour_name), Phrase(thick)),
     )
 
 
@@ -180,15 +190,21 @@ def _length_fact(told: Told, letter: str) -> Fact:
     length = total.total if total.measured is None else total.measured
     grams = total.grams * length / total.total if total.total else 0.0
     source = (
-        speech.pgettext("facts", "estimated") if total.measured is None else speech.pgettext("facts", "measured on a sample")
+        speech.pgettext("facts", "estimated")
+        if total.measured is None
+        else speech.pgettext("facts", "measured on a sample")
     )
-    return Fact(told.glyph("length"), label, Phrase(speech.metres(length)), (Phrase(speech.grams(grams)), Phrase(source)))
+    return Fact(
+        told.glyph("length"), label, Phrase(speech.metres(length)), (Phrase(speech.grams(grams)), Phrase(source))
+    )
 
 
 def _materials(told: Told) -> Iterator[Fact]:
     """What to have at hand."""
     speech, pattern = told.speech, told.pattern
-    pins = speech.npgettext("materials", "round, {diameter}, with {count} pin", "round, {diameter}, with {count} pins", told.lace.loom.pins)
+    pins = speech.npgettext(
+        "materials", "round, {diameter}, with {count} pin", "round, {diameter}, with {count} pins", told.lace.loom.pins
+    )
     loom = speech.fill(pins, diameter=speech.mm(2 * told.lace.loom.radius), count=told.lace.loom.pins)
     yield Fact(told.glyph("loom"), speech.pgettext("facts", "Loom"), Phrase(loom), (Phrase(_hold(told)),))
     for letter, spec in pattern.threads.items():
@@ -199,7 +215,9 @@ def _materials(told: Told) -> Iterator[Fact]:
         known = tool in told.symbols.signs
         phrase = Phrase(told.name(tool)) if known else told.phrase(tool)
         detail = (Phrase(told.do(tool)),) if known else ()
-        yield Fact(told.glyph(tool) if known else told.glyph("tick"), speech.pgettext("materials", "Tool"), phrase, detail)
+        yield Fact(
+            told.glyph(tool) if known else told.glyph("tick"), speech.pgettext("materials", "Tool"), phrase, detail
+        )
 
 
 def _hold(told: Told) -> str:
@@ -242,31 +260,41 @@ def _cautions(told: Told) -> Iterator[Caution]:
     speech = told.speech
     yield Caution(
         told.glyph("sharp"),
-        speech.pgettext("cautions", "Needle and scissors are sharp: work in good light and put them away when you pause."),
+        speech.pgettext(
+            "cautions", "Needle and scissors are sharp: work in good light and put them away when you pause."
+        ),
     )
     if told.pattern.loom.hold == "thread":
         yield Caution(
             told.glyph("cut"),
-            speech.pgettext("cautions", "When you cut the holding thread, cut from the back and away from your fingers."),
+            speech.pgettext(
+                "cautions", "When you cut the holding thread, cut from the back and away from your fingers."
+            ),
         )
     if told.pattern.finish.stiffen != "never":
         yield Caution(
             told.glyph("label"),
-            speech.pgettext("cautions", "Stiffener: follow the label of the product, let air in, keep it off skin and eyes."),
+            speech.pgettext(
+                "cautions", "Stiffener: follow the label of the product, let air in, keep it off skin and eyes."
+            ),
         )
     yield Caution(
         told.glyph("small-parts"),
-        speech.pgettext("cautions", "Pins, needles and thread ends are small: keep them away from children and animals."),
+        speech.pgettext(
+            "cautions", "Pins, needles and thread ends are small: keep them away from children and animals."
+        ),
     )
     yield Caution(
-        told.glyph("rest"), speech.pgettext("cautions", "Rest hands, neck and eyes often, and stop when something hurts.")
+        told.glyph("rest"),
+        speech.pgettext("cautions", "Rest hands, neck and eyes often, and stop when something hurts."),
     )
 
 
 def _care(told: Told) -> str:
     return told.speech.pgettext(
         "cautions",
-        "This is general care. The labels of your products and the rules where you live come first; ask a professional where you are unsure.",
+        "This is general care. The labels of your products and the rules where you live come first; "
+        "ask a professional where you are unsure.",
     )
 
 
@@ -288,7 +316,9 @@ def _chart_alt(told: Told, chart: str) -> str:
     speech, lace = told.speech, told.lace
     stitches = speech.listed(told.name(done.stitch.stitch) for done in lace.rounds)
     if chart == "ladder":
-        return speech.fill(speech.pgettext("pictures", "The rounds from the centre to the rim: {stitches}"), stitches=stitches)
+        return speech.fill(
+            speech.pgettext("pictures", "The rounds from the centre to the rim: {stitches}"), stitches=stitches
+        )
     message = speech.npgettext(
         "pictures",
         # Translators: stands for the chart; {stitches} is a list of stitches from the centre outward.

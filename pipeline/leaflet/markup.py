@@ -29,6 +29,16 @@ def render(leaflet: Leaflet) -> str:
 def style(paper: Paper, fonts: Fonts, direction: str) -> str:
     """The style sheet for a paper, a script and a direction."""
     start, end = ("right", "left") if direction == "rtl" else ("left", "right")
-    return _environment().get_template("leaflet.css").render(
-        paper=paper, fonts=fonts, title_family=TITLE.family, palette=PALETTE, start=start, end=end, direction=direction
+    return (
+        _environment()
+        .get_template("leaflet.css")
+        .render(
+            paper=paper,
+            fonts=fonts,
+            title_family=TITLE.family,
+            palette=PALETTE,
+            start=start,
+            end=end,
+            direction=direction,
+        )
     )

@@ -51,7 +51,8 @@ def laying_step(told: Told) -> Step:
             speech.pgettext(
                 "steps",
                 # Translators: pins are numbered clockwise from the top; {step} is a number of pins.
-                "Lead the thread from the centre round pin 1, then always {step} pins further on, until every pin holds a loop.",
+                "Lead the thread from the centre round pin 1, then always {step} pins further on, "
+                "until every pin holds a loop.",
             ),
             step=(loom.pins - 1) // 2,
         )
@@ -60,8 +61,8 @@ def laying_step(told: Told) -> Step:
             speech.pgettext(
                 "steps",
                 # Translators: pins are numbered clockwise from the top; {opposite} is the pin opposite to pin 1.
-                "Lead the thread from the centre round pin 1, straight across and round pin {opposite}, back and round pin 2, "
-                "and so on clockwise, until every pin holds a loop.",
+                "Lead the thread from the centre round pin 1, straight across and round pin {opposite}, "
+                "back and round pin 2, and so on clockwise, until every pin holds a loop.",
             ),
             opposite=loom.pins // 2 + 1,
         )
@@ -82,7 +83,9 @@ def round_step(told: Told, done: LaceRound, line: Line, before: LaceRound | None
     )
     alt = told.speech.fill(
         # Translators: stands for a picture; {name} is a stitch.
-        told.speech.pgettext("pictures", "Step {number}, {name}: where it begins, which way it goes, which rays it takes"),
+        told.speech.pgettext(
+            "pictures", "Step {number}, {name}: where it begins, which way it goes, which rays it takes"
+        ),
         number=line.number, name=told.name(done.stitch.stitch),
     )  # fmt: skip
     items = tuple(line_items(told, line))
@@ -125,7 +128,9 @@ def _finishing_sentences(told: Told, symbol_id: str) -> Iterator[str]:
     if symbol_id == "stiffen":
         if told.pattern.finish.stiffen == "optional":
             yield speech.pgettext("finishing", "If you like, stiffen the lace.")
-        yield speech.pgettext("finishing", "Brush the stiffener on thinly while the lace is on the loom; follow its label.")
+        yield speech.pgettext(
+            "finishing", "Brush the stiffener on thinly while the lace is on the loom; follow its label."
+        )
         yield speech.pgettext("finishing", "Keep it off the rim, and let it dry.")
     elif symbol_id == "lift" and told.pattern.loom.hold == "pin":
         yield speech.pgettext("finishing", "Draw out the pins and lift the lace off.")
@@ -151,14 +156,18 @@ def _place_sentences(told: Told, done: LaceRound, line: Line) -> Iterator[str]:
     speech = told.speech
     distance = speech.mm(abs(line.distance) / 10)
     if done is told.lace.rounds[0]:
-        yield speech.fill(speech.pgettext("steps", "Work at a distance of {distance} from the centre."), distance=distance)
+        yield speech.fill(
+            speech.pgettext("steps", "Work at a distance of {distance} from the centre."), distance=distance
+        )
     elif line.distance >= 0:
         yield speech.fill(speech.pgettext("steps", "Go {distance} further out."), distance=distance)
     else:
         yield speech.fill(speech.pgettext("steps", "Go {distance} back towards the centre."), distance=distance)
     if done.counts.shift and not done.stitch.edge:
         count = done.counts.shift
-        words = speech.npgettext("steps", "Begin {count} ray further on, clockwise.", "Begin {count} rays further on, clockwise.", count)
+        words = speech.npgettext(
+            "steps", "Begin {count} ray further on, clockwise.", "Begin {count} rays further on, clockwise.", count
+        )
         yield speech.fill(words, count=count)
 
 
@@ -199,7 +208,10 @@ def _names(text: str) -> Iterator[str]:
 def _facts(told: Told, done: LaceRound) -> dict[str, int | str | bool]:
     """What a stitch's sentences may say of a round."""
     counts = done.counts
-    facts: dict[str, int | str | bool] = {"opposition": in_opposition(done), "passes": any(not i.tied for i in counts.items)}
+    facts: dict[str, int | str | bool] = {
+        "opposition": in_opposition(done),
+        "passes": any(not i.tied for i in counts.items),
+    }
     if done.stitch.rows:
         facts["rows"] = len(done.worked.row_radii)
     if counts.over:
@@ -212,5 +224,3 @@ def _facts(told: Told, done: LaceRound) -> dict[str, int | str | bool]:
         number = told.speech.number
         facts["sizes"] = told.speech.listed(number(i.size) if i.tied else f"({number(i.size)})" for i in counts.items)
     return facts
-
-
