@@ -19,7 +19,7 @@ from pipeline.units import Length, UnitError, parse_length
 
 MOST_CHARACTERS: Final = 4000
 
-_WHOLE: Final = re.compile(r"[-+]?[0-9]{1,15}")
+WHOLE: Final = re.compile(r"[-+]?[0-9]{1,15}")
 _NUMBER: Final = re.compile(r"[-+]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]{1,3})?")
 _LENGTH_SCHEMA: Final = {"type": "string", "pattern": r"^[0-9]+(\.[0-9]+)? ?(mm|cm|m|in)$", "examples": ["12 mm"]}
 _DISTANCE_SCHEMA: Final = {"type": "string", "pattern": r"^[0-9]+(\.[0-9]+)? ?(mm|cm|m|in|%)$", "examples": ["35%"]}
@@ -48,7 +48,7 @@ def _text(value: object) -> str:
 
 
 def _whole(value: object) -> int:
-    if not isinstance(value, Plain) or not _WHOLE.fullmatch(value):
+    if not isinstance(value, Plain) or not WHOLE.fullmatch(value):
         raise refuse("not-whole", found=describe(value))
     return int(value)
 
@@ -191,9 +191,8 @@ DistanceOrTight = Annotated[
 
 def findings_of(error: ValidationError, tree: object, model: type[BaseModel]) -> Iterator[Finding]:
     """Pydantic's errors as findings: one for each, with its path in the file."""
+    yield from missing_values(tree)
     empty = set(empty_values(tree))
-    for path in empty:
-        yield Finding("value-missing", path, {"key": path[-1] if path else "-"})
     for details in error.errors():
         finding = _finding(details, tree, model)
         if finding.path not in empty and not _only_seems_short(details):
@@ -203,6 +202,12 @@ def findings_of(error: ValidationError, tree: object, model: type[BaseModel]) ->
 def _only_seems_short(details: ErrorDetails) -> bool:
     """Pydantic counts the sound items alone; those that are not have a finding of their own."""
     return details["type"] == "too_short" and len(details["input"]) >= details["ctx"]["min_length"]
+
+
+def missing_values(tree: object) -> Iterator[Finding]:
+    """Every value that was left empty; a model would take those of keys that may be left out."""
+    for path in empty_values(tree):
+        yield Finding("value-missing", path, {"after": f"{path[-1]}:" if isinstance(path[-1], str) else "-"})
 
 
 def empty_values(tree: object, path: Path = ()) -> Iterator[Path]:

@@ -13,6 +13,7 @@ from typing import Annotated, Any, Final, Literal
 from pydantic import ConfigDict, Discriminator, Field, Tag, ValidationError, create_model
 
 from pipeline.fields import (
+    WHOLE,
     Address,
     Amount,
     Colour,
@@ -29,6 +30,7 @@ from pipeline.fields import (
     Whole,
     choice,
     findings_of,
+    missing_values,
 )
 from pipeline.fields import Tag as LanguageTag
 from pipeline.problems import RULES, Finding, Path, Severity, nearest
@@ -332,6 +334,7 @@ def parse(source: Source, forms: tuple[StitchForm, ...]) -> Parsed:
     pattern = None
     try:
         pattern = model.model_validate(source.tree)
+        findings += missing_values(source.tree)
     except ValidationError as error:
         findings += findings_of(error, source.tree, model)
     round_findings = list(_round_rules(source.tree, forms)) + list(_thread_rules(source.tree))
@@ -368,7 +371,21 @@ def round_model(forms: tuple[StitchForm, ...]) -> type[Round]:
 
 def schema(forms: tuple[StitchForm, ...]) -> dict[str, Any]:
     """The JSON Schema of a pattern file (draft 2020-12)."""
-    return pattern_model(forms).model_json_schema(by_alias=True)
+    made: dict[str, Any] = _limits_named(pattern_model(forms).model_json_schema(by_alias=True))
+    return made
+
+
+_LIMITS: Final = {"ge": "minimum", "le": "maximum", "gt": "exclusiveMinimum", "lt": "exclusiveMaximum"}
+
+
+def _limits_named(made: Any) -> Any:  # noqa: ANN401
+    """Pydantic leaves limits after a validator under names of its own, which JSON Schema does not know."""
+    if isinstance(made, dict):
+        return {
+            _LIMITS.get(key, key) if isinstance(value, int | float) else key: _limits_named(value)
+            for key, value in made.items()
+        }
+    return [_limits_named(value) for value in made] if isinstance(made, list) else made
 
 
 def _stitch_model(form: StitchForm) -> type[Record]:
@@ -387,7 +404,7 @@ def _kind(source: Source) -> Iterator[Finding]:
     if first != "spokeleaf":
         yield Finding("kind-unknown", (first,), {"key": first}, on_key=True)
     version = source.tree.get("spokeleaf")
-    if isinstance(version, Plain) and version.isdigit() and int(version) != 1:
+    if isinstance(version, Plain) and WHOLE.fullmatch(version) and int(version) != 1:
         yield Finding("other-version", ("spokeleaf",), {"found": version})
 
 
@@ -507,6 +524,6 @@ def _known_id(tree: Mapping[str, object]) -> str | None:
 def _known_pins(tree: Mapping[str, object]) -> int | None:
     loom = tree.get("loom")
     pins = loom.get("pins") if isinstance(loom, dict) else None
-    if isinstance(pins, Plain) and pins.isdigit() and FEWEST_PINS <= int(pins) <= MOST_PINS:
+    if isinstance(pins, Plain) and WHOLE.fullmatch(pins) and FEWEST_PINS <= int(pins) <= MOST_PINS:
         return int(pins)
     return None

@@ -107,7 +107,7 @@ RULES: Final[Mapping[str, Rule]] = {
     "key-not-text": _error("a key is one word of text", "write `name: value`"),
     "key-twice": _error("`{key}` stands twice; the first is in line {line}", "delete one of them"),
     # Values
-    "value-missing": _error("nothing stands after `{key}:`", "give a value or delete the line"),
+    "value-missing": _error("nothing stands after `{after}`", "give a value or delete the line"),
     "key-missing": _error("`{key}` is missing", "{hint}"),
     "key-unknown": _error("`{key}` is not known here", "{hint}"),
     "not-a-mapping": _error("found {found}, expected `name: value` lines", "{hint}"),

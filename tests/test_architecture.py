@@ -15,7 +15,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 GOOD = Path(__file__).parent / "cases" / "good" / "harbour-wheel.yaml"
 
 ORDER = (
-    "problems", "units", "source", "workspace", "fields", "pattern", "symbols", "publisher", "craft", "drawing",
+    "problems", "units", "source", "workspace", "fields", "pattern", "symbols", "publisher", "craft", "notation", "drawing",
     "language", "leaflet", "typeset", "catalogue", "preview", "cli", "__main__",
 )  # fmt: skip
 CRAFT_ORDER = ("thread", "loom", "web", "stretch", "stitches", "rules", "assembly", "figures", "check")
@@ -23,9 +23,13 @@ HEAVY = ("matplotlib", "babel", "weasyprint", "numpy", "jinja2", "fontTools", "p
 
 LONG_MODULES = {
     "pattern.py": "one table of fields after another, and the rules about them",
-    "problems.py": "more than half of it is the table of words",
 }
 """Modules that may have more than 400 lines, with the reason."""
+
+LONG_FUNCTIONS = {
+    "leaflet/compose.py:compose": "one call that fills a record, a line or two for each of its fields",
+}
+"""Functions that may have more than 40 lines, with the reason."""
 
 
 def name_of(file: Path) -> tuple[str, ...]:
@@ -115,7 +119,17 @@ def test_the_top_level_holds_only_what_the_design_names() -> None:
     if listed.returncode:
         pytest.skip("not in a checkout")
     top = {line.split("/")[0] for line in listed.stdout.splitlines()}
-    named = {"README.md", "DEVELOPERS.md", "pyproject.toml", "pipeline", "symbols", "locales", "patterns", "tests", "build"}
+    named = {
+        "README.md",
+        "DEVELOPERS.md",
+        "pyproject.toml",
+        "pipeline",
+        "symbols",
+        "locales",
+        "patterns",
+        "tests",
+        "build",
+    }
     assert {name for name in top if not name.startswith(".")} <= named
     assert "pipeline" in top
 
@@ -129,10 +143,16 @@ def test_modules_and_functions_stay_small(file: Path) -> None:
     for node in ast.walk(ast.parse(text)):
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
             assert node.end_lineno is not None
-            assert node.end_lineno - node.lineno < 40, node.name
+            place = f"{'/'.join(file.relative_to(PACKAGE).parts)}:{node.name}"
+            assert node.end_lineno - node.lineno < 40 or place in LONG_FUNCTIONS, place
 
 
 def test_no_exception_from_the_limit_is_kept_for_nothing() -> None:
-    """Every module that may be long is long."""
+    """Every module and function that may be long is long."""
     for name in LONG_MODULES:
         assert len((PACKAGE / name).read_text(encoding="utf-8").splitlines()) > 400, name
+    for place in LONG_FUNCTIONS:
+        name, _, function = place.partition(":")
+        tree = ast.parse((PACKAGE / name).read_text(encoding="utf-8"))
+        found = [node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef) and node.name == function]
+        assert [(node.end_lineno or 0) - node.lineno >= 40 for node in found] == [True], place

@@ -7,6 +7,7 @@ carry comments has ``<name>.expect`` beside it, with ``code line column`` in eac
 import json
 import re
 from collections import Counter
+from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -48,6 +49,7 @@ def expected_of(file: Path) -> list[Expected]:
     return found
 
 
+@cache
 def check_json(*arguments: str) -> tuple[int, list[dict[str, Any]]]:
     """Exit code and objects of ``check --json``."""
     result = CliRunner().invoke(main, ["check", "--json", *arguments])
@@ -89,7 +91,9 @@ def test_a_broken_file_is_told_in_words(file: Path) -> None:
     """Without ``--json`` every expected problem is printed as file:line:column, severity and code."""
     result = CliRunner().invoke(main, ["check", str(file)])
     for code, line, _ in expected_of(file):
-        assert re.search(rf"^{re.escape(str(file))}:{line}:\d+: (error|warning|note)\[{code}\]: ", result.output, re.M)
+        assert re.search(
+            rf"^{re.escape(str(file))}:{line}:\d+: (error|warning|note)\[{code}\]: ", result.output, re.MULTILINE
+        )
     assert "Traceback" not in result.output
 
 

@@ -23,7 +23,9 @@ def check(*arguments: str | Path) -> Result:
 
 
 @pytest.mark.parametrize(
-    ("file", "loose", "strict"), [(GOOD, 0, 0), (NOTE, 0, 0), (WARNING, 0, 1), (ERROR, 1, 1)], ids=lambda v: str(v)[-20:]
+    ("file", "loose", "strict"),
+    [(GOOD, 0, 0), (NOTE, 0, 0), (WARNING, 0, 1), (ERROR, 1, 1)],
+    ids=lambda v: str(v)[-20:],
 )
 def test_exit_codes(file: Path, loose: int, strict: int) -> None:
     """Errors fail, warnings fail with --strict alone, notes and accepted warnings never."""
@@ -72,7 +74,10 @@ def test_an_accepted_warning_is_a_note_with_its_reason() -> None:
 def test_the_module_runs_like_the_command() -> None:
     """``python -m pipeline`` is the command."""
     done = subprocess.run(
-        [sys.executable, "-m", "pipeline", "check", str(WARNING), "--strict"], capture_output=True, text=True, check=False
+        [sys.executable, "-m", "pipeline", "check", str(WARNING), "--strict"],
+        capture_output=True,
+        text=True,
+        check=False,
     )
     assert done.returncode == 1
     assert f"{WARNING}:" in done.stdout
@@ -83,7 +88,7 @@ def test_the_module_runs_like_the_command() -> None:
 def test_a_bug_of_ours_says_so(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     """What nobody foresaw gives the traceback, the words "bug in pipeline", and exit code 3."""
 
-    def fall(*_: Any) -> None:  # noqa: ANN401
+    def fall(*_: Any) -> None:
         raise KeyError("nobody foresaw this")
 
     monkeypatch.setattr(cli, "check_file", fall)

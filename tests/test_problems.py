@@ -6,8 +6,20 @@ from collections.abc import Callable
 
 import pytest
 
-from pipeline.problems import RULES, Finding, Problem, Severity, Span, accepted, as_json, in_order, nearest
-from pipeline.problems import place, render, spell
+from pipeline.problems import (
+    RULES,
+    Finding,
+    Problem,
+    Severity,
+    Span,
+    accepted,
+    as_json,
+    in_order,
+    nearest,
+    place,
+    render,
+    spell,
+)
 
 
 def problem(code: str = "level", line: int = 1, column: int = 1, **facts: object) -> Problem:

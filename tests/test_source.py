@@ -53,7 +53,7 @@ def test_bare_words_stay_what_was_written() -> None:
     source = read("x.yaml", "\n".join(f"k{i}: {word}" for i, word in enumerate(words)).encode())
     assert list(source.tree.values()) == [word.strip() for word in words]
     assert all(isinstance(value, Plain) for value in source.tree.values())
-    quoted = read("x.yaml", b'a: "24"\nb: \'24\'\n')
+    quoted = read("x.yaml", b"a: \"24\"\nb: '24'\n")
     assert not any(isinstance(value, Plain) for value in quoted.tree.values())
 
 

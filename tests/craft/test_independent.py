@@ -336,9 +336,9 @@ class Bench:
             return [(2, True)], 0 if entry.stitch == "edge-loops" else 1
         rays = entry.told["rays"]
         listed = rays if isinstance(rays, list) else [rays]
-        return [
-            (item["pass"], False) if isinstance(item, dict) else (item, True) for item in listed
-        ], entry.told.get("shift", 0)
+        return [(item["pass"], False) if isinstance(item, dict) else (item, True) for item in listed], entry.told.get(
+            "shift", 0
+        )
 
     def groups(self, items: list[tuple[int, bool]], shift: int) -> list[list[int]]:
         found, ray = [], shift
@@ -522,6 +522,8 @@ class Chance:
 
     def entries(self, rays: int, radius: float, letters: str) -> Iterator[Entry]:
         level = 0.0
+        if self.likely(0.06):
+            yield Entry("knot", {"rays": 2}, at=Measure(110, "%"))  # left out: what follows is the first
         for index in range(self.rng.randint(1, 8)):
             thread = self.rng.choice(letters) if self.likely(0.4) else None
             ahead = self.rng.choice([self.rng.uniform(0.02, 0.25), 0.12, 0.003]) * radius
@@ -592,7 +594,7 @@ def codes_said(checked: Checked) -> set[tuple[str, int | None]]:
     return said
 
 
-def same(ours: Any, theirs: Any, where: str) -> None:  # noqa: ANN401
+def same(ours: Any, theirs: Any, where: str) -> None:
     """Every figure we worked out is the one they give: whole things equal, lengths within a hundred-thousandth."""
     if isinstance(ours, dict):
         for key, value in ours.items():

@@ -1,0 +1,163 @@
+"""One round: counts, knots, darning."""
+
+import cmath
+import math
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pipeline.craft.check import Checked
+from pipeline.craft.loom import Loom
+from pipeline.craft.stitches import Counts, Item, crimp_height, crossing, edge_radius, jam_radius, knot, node_point
+from pipeline.craft.stretch import Ray
+from pipeline.symbols import TakeUp
+from pipeline.units import Length
+
+CheckText = Callable[..., Checked]
+
+
+@given(ratio=st.floats(1.0, 50.0), height=st.floats(0.1, 3.0))
+def test_a_crossing_satisfies_both_equations_of_peirce(ratio: float, height: float) -> None:
+    """Spacing and crimp height of the crossing come back from its length, with h = D as the bundles stay straight.
+
+    Source: Peirce 1937: p = (l − Dθ)·cos θ + D·sin θ and h = (l − Dθ)·sin θ + D·(1 − cos θ). Straight bundles have no
+    crimp of their own, so all of h₁ + h₂ = D is the working thread's; then sin θ = D/p.
+    """
+    p, D = ratio * height, height  # noqa: N806  (the letters of the paper)
+    length = crossing(p, D)
+    theta = math.asin(D / p)
+    straight = length - D * theta
+    assert straight * math.cos(theta) + D * math.sin(theta) == pytest.approx(p, rel=1e-12)
+    assert straight * math.sin(theta) + D * (1 - math.cos(theta)) == pytest.approx(D, rel=1e-12)
+
+
+def test_at_the_jam_the_crimp_is_half_pi_less_one() -> None:
+    """P = D: the thread runs a quarter turn over and a quarter turn under, c = l/p − 1 = π/2 − 1.
+
+    Source: Peirce's equations at θ = 90°, where no straight part is left.
+    """
+    assert crossing(1.0, 1.0) / 1.0 - 1 == pytest.approx(math.pi / 2 - 1, rel=1e-12)
+
+
+def test_at_twice_the_jam_the_crimp_is_an_eighth() -> None:
+    """P = 2D: θ = 30°, l = 2.2556 D and c = 0.1278, by a table of sines: 2·cos 30° + π/6 = 1.7321 + 0.5236."""
+    assert crossing(2.0, 1.0) == pytest.approx(2.2556, abs=1e-4)
+    assert crossing(2.0, 1.0) / 2 - 1 == pytest.approx(0.1278, abs=1e-4)
+
+
+def test_peirce_s_rule_of_four_thirds_is_near() -> None:
+    """H = 4/3·p·√c, the usual approximation, errs by less than seven per cent from the jam to twice its spacing.
+
+    Source: the approximation as given at business.vsnl.com/balasubramanian/YarnCloth.html.
+    """
+    for p in (1.0, 1.2, 1.5, 2.0):
+        crimp = crossing(p, 1.0) / p - 1
+        assert 4 / 3 * p * math.sqrt(crimp) == pytest.approx(1.0, rel=0.07)
+
+
+@given(ratio=st.floats(0.1, 0.999))
+def test_inside_the_jam_the_length_stays(ratio: float) -> None:
+    """Bundles that press closer are still gone round by a quarter turn each way: D·π/2."""
+    assert crossing(ratio, 1.0) == pytest.approx(math.pi / 2)
+
+
+@given(bundles=st.integers(6, 200), height=st.floats(0.2, 3))
+def test_bundles_jam_where_their_heights_fill_the_circle(bundles: int, height: float) -> None:
+    """At the jam radius the circle is as long as all crimp heights together."""
+    assert 2 * math.pi * jam_radius(bundles, height) == pytest.approx(bundles * height)
+
+
+def test_the_crimp_height_is_the_thread_and_half_the_bundles() -> None:
+    """D = d + (b(over) + b(under))/2, for unequal bundles too."""
+    assert crimp_height(Counts(over=1, under=1), 0.3, 0.4) == pytest.approx(0.7)
+    four = 0.4 * math.sqrt(4 / 0.75)
+    assert crimp_height(Counts(over=1, under=4), 0.3, 0.4) == pytest.approx(0.3 + (0.4 + four) / 2)
+
+
+@given(size=st.integers(1, 8), groups=st.integers(3, 20), shift=st.integers(0, 200))
+def test_equal_groups_take_every_ray_once(size: int, groups: int, shift: int) -> None:
+    """The groups share out all rays, each of neighbours, the first from ray ``shift``."""
+    rays = size * groups
+    found = Counts((Item(size),), shift).groups(rays)
+    assert sorted(ray for group in found for ray in group) == list(range(rays))
+    assert all((b - a) % rays == 1 % rays for group in found for a, b in zip(group, group[1:], strict=False))
+    assert found[0][0] == shift % rays
+
+
+def test_a_list_is_taken_in_turn_and_passes_rays_over() -> None:
+    """2, pass 1, 3 over twelve rays from ray 1: groups at 1–2 and 4–6, then 7–8 and 10–0; 3 and 9 are left."""
+    counted = Counts((Item(2), Item(1, tied=False), Item(3)), 1)
+    assert counted.groups(12) == ((1, 2), (4, 5, 6), (7, 8), (10, 11, 0))
+    assert sorted(counted.taken(12)) == [0, 1, 2, 4, 5, 6, 7, 8, 10, 11]
+    assert counted.period == 6
+
+
+def test_a_knot_is_a_turn_and_three_thicknesses() -> None:
+    """One turn round the bundle along the middle of the thread, and three thicknesses beside it (derived, no source)."""
+    assert knot(0.8, 0.3, TakeUp(turns=1.0, thicknesses=3.0)) == pytest.approx(math.pi * 1.1 + 0.9)
+
+
+@given(angle=st.floats(-3, 3), spread=st.floats(0.01, 1.0), radius=st.floats(1, 39))
+def test_a_node_of_two_rays_lies_half_way(angle: float, spread: float, radius: float) -> None:
+    """Two rays from the centre meet half way between, on the round."""
+    rays = [Ray(cmath.rect(40, angle - spread)), Ray(cmath.rect(40, angle + spread))]
+    assert node_point(rays, radius) == pytest.approx(cmath.rect(radius, angle))
+
+
+def test_an_edge_lies_a_pin_s_spacing_inside_but_not_too_far() -> None:
+    """2πR/n inside the rim, R/8 at the most, and where ``inset`` says it otherwise."""
+    assert edge_radius(Loom(40.0, 100, "pin"), None) == pytest.approx(40 - 2 * math.pi * 40 / 100)
+    assert edge_radius(Loom(40.0, 24, "pin"), None) == pytest.approx(35)
+    assert edge_radius(Loom(40.0, 24, "pin"), Length(10, "%")) == pytest.approx(36)
+
+
+# The handbooks' rule of odd and even: a spiral of over and under goes on by itself over an odd number of threads, since
+# each row then passes over what the last one passed under; over an even number it would repeat itself.
+# Sources: inaminuteago.com, "wheel woven"; embroidery.rocksea.org, "woven spider wheel"; Dillmont, Encyclopedia of
+# Needlework, 1886, fig. 754: of eight rays the wheel is made over seven.
+@pytest.mark.parametrize(
+    ("pins", "over", "under"),
+    [
+        (24, 2, 2),
+        (25, 2, 2),
+        (24, 1, 1),
+        (9, 2, 2),
+        (24, 3, 3),
+        (27, 6, 6),
+        (24, 3, 1),
+        (15, 4, 2),
+        (12, 8, 8),
+        (24, 16, 16),
+    ],
+)
+def test_a_spiral_opposes_itself_by_the_handbooks_rule(
+    check_text: CheckText, example: dict[str, Any], pins: int, over: int, under: int
+) -> None:
+    """Walk two rows over the bundles, over and under by turns: where the second repeats the first, a shift is told."""
+    example["loom"]["pins"] = pins
+    example["rounds"] = [{"darn": {"over": over, "under": under}, "at": "20 mm"}]
+    (facts,) = check_text(example).as_json()["rounds"]
+    rays = 2 * pins
+    bundles = rays // over if over == under else 2 * rays // (over + under)
+    passes = ["over" if step % 2 == 0 else "under" for step in range(2 * bundles)]
+    repeats = passes[:bundles] == passes[bundles:]
+    assert facts["phase_shift"] == repeats
+
+
+def test_the_first_darn_spreads_the_rays_evenly(check_text: CheckText, example: dict[str, Any]) -> None:
+    """After a first darn ray k lies at (k − ½)·π/n, so all neighbours are as far apart as the two legs of a pin."""
+    lace = check_text(example).lace
+    assert lace is not None
+    angles = [cmath.phase(ray.lock * cmath.rect(1, 0.5 * math.pi / 24)) % (2 * math.pi) for ray in lace.rounds[0].rays]
+    wanted = [ray * math.pi / 24 for ray in range(48)]
+    assert [cmath.rect(1, angle) for angle in angles] == pytest.approx([cmath.rect(1, angle) for angle in wanted])
+
+
+def test_a_later_darn_leaves_the_rays_where_they_run(check_text: CheckText, example: dict[str, Any]) -> None:
+    """After a knot the free lines decide, so a darn draws nothing aside and asks for no more than the knot left."""
+    example["rounds"] = [{"knot": {"rays": 4}, "at": "12 mm"}, {"darn": {}, "gap": "3 mm"}]
+    first, second = check_text(example).as_json()["rounds"]
+    assert second["stretch_pct"] == pytest.approx(first["stretch_pct"], abs=1e-5)

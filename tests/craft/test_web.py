@@ -1,0 +1,108 @@
+"""Laying the web."""
+
+import itertools
+import math
+from collections.abc import Callable
+from typing import Any
+
+import networkx as nx
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pipeline.craft.check import Checked
+from pipeline.craft.loom import Loom
+from pipeline.craft.web import Web, lay, order
+
+CheckText = Callable[..., Checked]
+PINS = st.integers(6, 200)
+
+
+def laid(pins: int, *, radius: float = 40.0, web: float = 0.0, holding: float = 0.0) -> Web:
+    return lay(Loom(radius, pins, "pin"), web_mm=web, holding_mm=holding, tails_mm=300.0)
+
+
+@given(pins=PINS)
+def test_every_pin_is_reached_once(pins: int) -> None:
+    """The order is a permutation of the pins that begins at the top."""
+    assert sorted(order(pins)) == list(range(pins))
+    assert order(pins)[0] == 0
+
+
+@given(half=st.integers(3, 100))
+def test_an_even_web_goes_to_the_opposite_pin_and_back_to_the_next(half: int) -> None:
+    """0, n/2, 1, n/2 + 1 …: odd steps cross half the loom, even steps come back one pin further on.
+
+    Source: Teneriffe Lace: Designs and Instructions, 1904, design no. 1: round the point directly opposite, then
+    beside the strand before.
+    """
+    steps = [(b - a) % (2 * half) for a, b in itertools.pairwise(order(2 * half))]
+    assert steps == [half if i % 2 == 0 else half + 1 for i in range(2 * half - 1)]
+
+
+@given(half=st.integers(3, 100))
+def test_an_odd_web_always_goes_on_by_the_same_step(half: int) -> None:
+    """With an odd number no pin has an opposite: each step goes (n − 1)/2 pins on."""
+    pins = 2 * half + 1
+    assert {(b - a) % pins for a, b in itertools.pairwise(order(pins))} == {half}
+
+
+@given(half=st.integers(3, 100), radius=st.floats(10, 200))
+def test_chords_of_an_even_web_by_trigonometry(half: int, radius: float) -> None:
+    """n/2 diameters and n/2 − 1 chords of 2R·cos(π/n) beside the two halves (elementary trigonometry)."""
+    pins = 2 * half
+    chords = half * 2 * radius + (half - 1) * 2 * radius * math.cos(math.pi / pins)
+    assert laid(pins, radius=radius).net == pytest.approx(2 * radius + chords, rel=1e-12)
+
+
+@given(pins=PINS)
+def test_chords_are_the_weight_of_a_walk_over_a_graph(pins: int) -> None:
+    """Pins as nodes, distances as weights: the walk in laying order weighs what the web's chords do.
+
+    Source of the walk's weight: networkx, ``path_weight`` over a complete graph of points.
+    """
+    graph = nx.Graph()
+    points = [(40 * math.sin(2 * math.pi * a / pins), 40 * math.cos(2 * math.pi * a / pins)) for a in range(pins)]
+    graph.add_weighted_edges_from(
+        (a, b, math.dist(points[a], points[b])) for a, b in itertools.combinations(range(pins), 2)
+    )
+    walked = nx.path_weight(graph, list(order(pins)), "weight")
+    assert laid(pins).net - 80 == pytest.approx(walked, rel=1e-12)
+
+
+@given(pins=PINS, web=st.floats(0.05, 1), holding=st.floats(0.05, 1))
+def test_every_pin_takes_half_a_turn(pins: int, web: float, holding: float) -> None:
+    """Half a turn round each pin is half the circle through the middle of the web's thread."""
+    half_turn = math.pi * (holding + web) / 2
+    assert laid(pins, web=web, holding=holding).net - laid(pins).net == pytest.approx(pins * half_turn)
+
+
+def test_both_tails_are_cut_with_it() -> None:
+    """The cut is the net length and both tails."""
+    assert laid(24).cut - laid(24).net == pytest.approx(300)
+
+
+def test_the_published_rule_for_the_web_s_thread_holds(check_text: CheckText, example: dict[str, Any]) -> None:
+    """Diameter times holes and a third more: 5 cm and 18 holes want 120 cm, and ours lies between 90 and 120 cm.
+
+    Source: Il merletto teneriffa, 2012, puntoypunto.myblog.it: 18 × 5 = 90, 90/3 = 30, 120 cm.
+    """
+    example["loom"] |= {"diameter": "5 cm", "pins": 18}
+    example["rounds"] = [{"edge-loops": {}}]
+    found = check_text(example).as_json()
+    assert 18 * 50 < found["lay"]["cut_mm"] < 18 * 50 * 4 / 3
+
+
+def test_the_holding_thread_is_the_web_s_unless_said(check_text: CheckText, example: dict[str, Any]) -> None:
+    """Without a holding thread its thickness is the web's, whatever the loom holds with."""
+    nets = []
+    for hold in ("thread", "pin", "notch"):
+        example["loom"]["hold"] = hold
+        nets.append(check_text(example).as_json()["lay"]["net_mm"])
+    example["holding_thread"] = dict(example["threads"]["A"])
+    nets.append(check_text(example).as_json()["lay"]["net_mm"])
+    assert len(set(nets)) == 1
+    example["holding_thread"]["tex"] = 160  # twice as thick
+    thicker = check_text(example).as_json()["lay"]["net_mm"]
+    d = math.sqrt(4 * 1.10 * 40 / (1000 * math.pi))
+    assert thicker - nets[0] == pytest.approx(24 * math.pi * d / 2, abs=2e-6)

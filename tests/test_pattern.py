@@ -1,0 +1,299 @@
+"""The pattern as written."""
+
+import copy
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+import yaml
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from pipeline.craft.check import Checked
+from pipeline.pattern import parse, schema
+from pipeline.problems import RULES, Severity
+from pipeline.source import read
+from pipeline.symbols import SymbolSet
+
+CheckText = Callable[..., Checked]
+GOOD = Path(__file__).parent / "cases" / "good" / "harbour-wheel.yaml"
+
+EVERYTHING_ELSE = """\
+web: {thread: A}                              # default: the first thread
+holding_thread: {fibre: cotton, tex: 50, colour: "#999999", colour_name: grey}   # default: as the web
+finish: {stiffen: optional}                   # never, optional, always
+tools: [blunt-needle, bent-needle, scissors]  # ids with texts in symbols/; or free text
+working_length: 1500 mm
+tails: {start: 150 mm, finish: 150 mm, rejoin: 100 mm}
+give: {pin: 1.5 mm, fibre_pct: 3, slack_pct: 2}
+measured: {A: 7.4 m}                          # thread a sample really took
+accepts: {odd-pins: "worked as a sample, March 2026"}   # warnings the designer answers for; never errors
+photos: [{file: photos/harbour.jpg, alt: The finished wheel on dark cloth, place: title}]
+links: [{url: "https://example.org/harbour", label: Corrections}]   # printed as QR code and address
+sizes: [{name: S, loom: {diameter: 60 mm, pins: 42}}]
+assembly: {layout: hex, columns: 5, rows: 4, joins: 3}
+sku: HW-01
+price: {amount: "6.50", currency: EUR}
+tags: [beginner]
+"""
+"""The second example of design section 4."""
+
+
+def codes(checked: Checked, *, least: Severity = Severity.WARNING) -> list[str]:
+    """Codes of problems at least so heavy."""
+    heavy = [Severity.ERROR] if least is Severity.ERROR else [Severity.ERROR, Severity.WARNING]
+    return [problem.code for problem in checked.problems if problem.severity in heavy]
+
+
+def test_every_key_of_the_design_is_read_without_complaint(check_text: CheckText) -> None:
+    """The two examples of design section 4 together have neither error nor warning."""
+    checked = check_text(GOOD.read_text(encoding="utf-8") + EVERYTHING_ELSE, "harbour-wheel")
+    assert codes(checked) == []
+    pattern = checked.pattern
+    assert pattern is not None
+    assert (pattern.working_length, pattern.tails.rejoin, pattern.give.pin, pattern.measured) == (
+        1500,
+        100,
+        1.5,
+        {"A": 7400},
+    )
+    assert (pattern.web_thread, pattern.finish.stiffen, pattern.sku, str(pattern.price and pattern.price.amount)) == (
+        "A",
+        "optional",
+        "HW-01",
+        "6.50",
+    )
+
+
+@pytest.mark.parametrize("key", ["corrections", "summary"])
+def test_two_keys_of_the_first_example_may_be_missing(check_text: CheckText, key: str) -> None:
+    """Of the first example only ``corrections`` and ``summary`` may be missing."""
+    tree = yaml.load(GOOD.read_text(encoding="utf-8"), Loader=yaml.BaseLoader)  # noqa: S506  (texts alone)
+    text = GOOD.read_text(encoding="utf-8")
+    without = re.sub(rf"(?m)^{key}:.*\n(  - .*\n)*", "", text)
+    assert key in tree
+    assert without != text
+    assert codes(check_text(without, "harbour-wheel")) == []
+
+
+@pytest.mark.parametrize(
+    "key", ["spokeleaf", "id", "title", "language", "level", "edition", "loom", "threads", "rounds"]
+)
+def test_the_others_may_not(check_text: CheckText, example: dict[str, Any], key: str) -> None:
+    """Every other key of the first example is missed where it is missing."""
+    del example[key]
+    checked = check_text(example)
+    assert "key-missing" in codes(checked)
+    assert any(problem.message == f"`{key}` is missing" for problem in checked.problems)
+
+
+def test_defaults_are_those_of_the_design(check_text: CheckText, example: dict[str, Any]) -> None:
+    """What the second example shows for working_length, tails and give is what holds where nothing is said."""
+    short = check_text(example).pattern
+    example |= {
+        "working_length": "1500 mm",
+        "tails": {"start": "150 mm", "finish": "150 mm", "rejoin": "100 mm"},
+        "give": {"pin": "1.5 mm", "slack_pct": 2},
+        "web": {"thread": "A"},
+    }
+    example["loom"]["hold"] = "thread"
+    long = check_text(example).pattern
+    assert short is not None
+    assert long is not None
+    assert short.model_copy(update={"web": long.web}) == long
+
+
+@pytest.mark.parametrize("written", ["1904", "00123", "true", "no", "2026-03-14", "12:30", "1_000", "0x1F", "1.50"])
+def test_a_bare_word_in_a_text_is_taken_as_written(check_text: CheckText, written: str) -> None:
+    """A title or article number keeps its zeros, and no word becomes a truth, a date or a number."""
+    text = GOOD.read_text(encoding="utf-8").replace("title: Harbour Wheel", f"title: {written}\nsku: {written}")
+    pattern = check_text(text, "harbour-wheel").pattern
+    assert pattern is not None
+    assert (pattern.title, pattern.sku) == (written, written)
+
+
+@pytest.mark.parametrize(
+    ("weight", "tex"),
+    [
+        ({"tex": 20}, 20.0),
+        ({"nm": 50}, 20.0),
+        ({"denier": 180}, 20.0),
+        ({"metres": 250, "grams": 5}, 20.0),
+        ({"ne": 29.52705}, 20.0),
+    ],
+)
+def test_a_thread_is_as_thick_however_it_is_given(
+    check_text: CheckText, example: dict[str, Any], weight: dict[str, float], tex: float
+) -> None:
+    """Each way to give a thickness is read, and the same thread comes of it."""
+    del example["threads"]["A"]["tex"]
+    example["threads"]["A"] |= weight
+    pattern = check_text(example).pattern
+    assert pattern is not None
+    assert pattern.threads["A"].linear_density_tex == pytest.approx(tex, rel=1e-6)
+
+
+# Published counts and sizes that a pattern file must be able to say. Sources: 24 pins on radii of 4 and 3.8 cm:
+# atelier-yuusin.com/te-sam-darning01 and te-sam-knottidori; 32 pins on 5 cm: brico-et-fantaisie.com, press of 1950;
+# 18 holes on 5 cm: puntoypunto.myblog.it, 2012; 54 loops: bellaonline.com, article 182808; 120 to 150 rays on 2 in:
+# Wikipedia "Ñandutí" after Sanjurjo 1978.
+@pytest.mark.parametrize(
+    ("pins", "diameter"),
+    [(24, "8 cm"), (24, "7.6 cm"), (32, "5 cm"), (18, "5 cm"), (54, "6 in"), (60, "2 in"), (74, "2 in"), (12, "4 cm")],
+)
+def test_published_counts_can_be_said(check_text: CheckText, example: dict[str, Any], pins: int, diameter: str) -> None:
+    """Looms that books and pages describe are read without error."""
+    example["loom"] |= {"pins": pins, "diameter": diameter}
+    example["rounds"] = [{"darn": {"over": 1, "under": 1}}, {"edge-loops": {}}]
+    checked = check_text(example)
+    assert codes(checked, least=Severity.ERROR) == []
+    assert checked.as_json()["rays"] == 2 * pins
+
+
+def test_published_guide_radii_can_be_worked(check_text: CheckText, example: dict[str, Any]) -> None:
+    """The sample of 24 pins with guide circles at 0.6 to 3.8 cm on a radius of 4 cm is read, round by round.
+
+    Source: atelier-yuusin.com/te-sam-darning01: outer radius 4 cm, guides 0.6, 1.1, 1.6, 2, 2.4, 2.8, 3.2, 3.8 cm.
+    """
+    guides = [0.6, 1.1, 1.6, 2, 2.4, 2.8, 3.2, 3.8]
+    example["rounds"] = [{"darn": {"over": 1, "under": 1}, "at": f"{guide} cm"} for guide in guides]
+    found = check_text(example).as_json()
+    assert found["ok"]
+    assert [facts["radius_mm"] for facts in found["rounds"]] == pytest.approx([10 * guide for guide in guides])
+
+
+def test_a_misspelt_key_is_told_with_the_nearest_word(check_text: CheckText, example: dict[str, Any]) -> None:
+    """Only words that may stand at that place are offered."""
+    example["loom"]["diametre"] = example["loom"].pop("diameter")
+    example["rounds"][1]["knott"] = example["rounds"][1].pop("knot")
+    example["threads"]["A"]["color"] = "#223344"
+    hints = {problem.path: problem.hint for problem in check_text(example).problems if problem.code == "key-unknown"}
+    assert hints == {
+        "loom.diametre": "did you mean `diameter`?",
+        "rounds[1].knott": "did you mean `knot`?",
+        "threads.A.color": "did you mean `colour`?",
+    }
+
+
+@pytest.mark.parametrize("pins", ["²", "٣", "1" * 5000, "+24", "2_4", "24.0", "0x18", "None"])
+def test_odd_spellings_of_a_number_are_refused(check_text: CheckText, pins: str) -> None:
+    """Superscripts, digits of other scripts and numbers of many digits are refused where they stand, not stumbled over."""
+    text = GOOD.read_text(encoding="utf-8").replace("pins: 60", f"pins: {pins}")
+    checked = check_text(text, "harbour-wheel")
+    assert pins == "+24" or [problem.path for problem in checked.problems][:1] == ["loom.pins"]
+
+
+@pytest.mark.parametrize(
+    "path", [("threads", "A", "tex"), ("summary",), ("rounds", 1, "note"), ("web",), ("rounds", 0, "darn"), ("tags", 0)]
+)
+def test_an_empty_value_is_an_error_everywhere(
+    check_text: CheckText, example: dict[str, Any], path: tuple[str | int, ...]
+) -> None:
+    """A key with nothing after it is an error, even if the key may be left out."""
+    example["tags"] = ["a"]
+    inner: Any = example
+    for step in path[:-1]:
+        inner = inner[step]
+    inner[path[-1]] = None
+    text = yaml.safe_dump(example, sort_keys=False).replace(" null", "")
+    found = [(problem.code, problem.path) for problem in check_text(text).problems]
+    spelled = re.sub(r"\.(\d+)", r"[\1]", ".".join(map(str, path)))
+    assert found == [("value-missing", spelled)]
+
+
+def test_errors_of_form_do_not_hide_counts_that_do_not_divide(check_text: CheckText, example: dict[str, Any]) -> None:
+    """All errors at once: five of five kinds in one file, in the order of their lines."""
+    example["level"] = 6
+    example["loom"]["diameter"] = "80"
+    example["rounds"][1]["knot"]["rays"] = 7
+    example["rounds"].append({"at": "20 mm"})
+    example["web"] = {"thread": "Z"}
+    expected = ["number-too-large", "unit-missing", "rays-do-not-divide", "stitch-missing", "thread-unknown"]
+    assert codes(check_text(example)) == expected
+
+
+def test_the_schema_accepts_what_the_reader_accepts(symbols: SymbolSet) -> None:
+    """Both examples are valid by the generated schema, and the schema is itself a schema."""
+    plain = yaml.safe_load(GOOD.read_text(encoding="utf-8") + EVERYTHING_ELSE)
+    plain["edition"]["date"] = plain["edition"]["date"].isoformat()  # a date to another YAML reader, a text to ours
+    made = schema(symbols.forms)
+    jsonschema.Draft202012Validator.check_schema(made)
+    jsonschema.Draft202012Validator(made).validate(plain)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"level": 6},
+        {"loom": {"shape": "cirkle", "diameter": "80 mm", "pins": 24}},
+        {"loom": {"shape": "circle", "diameter": "80", "pins": 24}},
+        {"colour": "red"},
+        {"rounds": []},
+        {"assembly": {"layout": "ring", "columns": 1, "rows": 1, "joins": 1}},
+        {"threads": {"A": {"fibre": "hemp", "tex": 40, "colour": "#1b4f72", "colour_name": "blue"}}},
+    ],
+    ids=lambda change: json.dumps(change)[:40],
+)
+def test_the_schema_refuses_what_the_reader_refuses(
+    symbols: SymbolSet, check_text: CheckText, example: dict[str, Any], change: dict[str, Any]
+) -> None:
+    """An editor with the schema and the program agree about these slips."""
+    validator = jsonschema.Draft202012Validator(schema(symbols.forms))
+    assert validator.is_valid(example)
+    assert check_text(example).ok
+    example |= change
+    assert not validator.is_valid(example)
+    assert not check_text(example).ok
+
+
+def test_the_same_source_gives_the_same_pattern(symbols: SymbolSet) -> None:
+    """Parsing is a function: what comes of it is equal, and frozen."""
+    source = read("x.yaml", GOOD.read_bytes())
+    first, second = parse(source, symbols.forms), parse(source, symbols.forms)
+    assert first == second
+    assert first.pattern is not None
+    with pytest.raises(ValueError, match="frozen"):
+        first.pattern.title = "Other"
+
+
+ODD_VALUES: list[Any] = [
+    None, "", "~", "²", -1, 0, 0.5, 1e308, 7, 25, True, [], {}, [[]], {"a": "b"}, "24", {"pass": 2}, [2, {"pass": 2}],
+    [{"pass": 4}], "tight", "5 mm", "200%", "0 mm", "-3 mm", "9,5 mm", "#abc", "knot", "A", "a", [6, 6], "\u2028", "1" * 5000,
+    {"rays": [4, {"pass": 4, "x": 1}]}, {"over": 3, "under": 1}, {"inset": "40%"}, {1: 2},
+]  # fmt: skip
+
+
+def paths_in(tree: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
+    """Every place in a tree."""
+    inner = tree.items() if isinstance(tree, dict) else enumerate(tree) if isinstance(tree, list) else ()
+    return [path] * bool(path) + [found for key, value in inner for found in paths_in(value, (*path, key))]
+
+
+@settings(max_examples=200, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_no_value_anywhere_makes_the_reader_stumble(check_text: CheckText, data: st.DataObject) -> None:
+    """Whatever stands in any place, there are problems with known codes in lines of the file, or a lace."""
+    tree = yaml.safe_load(GOOD.read_text(encoding="utf-8") + EVERYTHING_ELSE)
+    tree["edition"]["date"] = "2026-03-14"
+    for _ in range(data.draw(st.integers(1, 3))):
+        path = data.draw(st.sampled_from(paths_in(tree)))
+        inner: Any = tree
+        for step in path[:-1]:
+            inner = inner[step]
+        if data.draw(st.integers(0, 4)):
+            inner[path[-1]] = copy.deepcopy(data.draw(st.sampled_from(ODD_VALUES)))
+        else:
+            del inner[path[-1]]
+    text = yaml.safe_dump(tree, sort_keys=False)
+    checked = check_text(text, "harbour-wheel")
+    lines = text.split("\n")
+    for problem in checked.problems:
+        assert problem.code in RULES
+        assert 1 <= problem.span.line <= len(lines)
+        assert 1 <= problem.span.column <= len(lines[problem.span.line - 1]) + 1
+    assert checked.ok <= (checked.lace is not None)
+    json.dumps(checked.as_json(), allow_nan=False)
