@@ -378,7 +378,7 @@ def schema(forms: tuple[StitchForm, ...]) -> dict[str, Any]:
 _LIMITS: Final = {"ge": "minimum", "le": "maximum", "gt": "exclusiveMinimum", "lt": "exclusiveMaximum"}
 
 
-def _limits_named(made: Any) -> Any:  # noqa: ANN401
+def _limits_named(made: Any) -> Any:
     """Pydantic leaves limits after a validator under names of its own, which JSON Schema does not know."""
     if isinstance(made, dict):
         return {

@@ -251,10 +251,7 @@ class Bench:
         """One round, if it can be computed."""
         letter = entry.thread or self.web
         d = self.piece.yarns[letter].thick()
-        if entry.stitch == "darn":
-            facts = self.darn(index, entry, d)
-        else:
-            facts = self.tie(index, entry, d)
+        facts = self.darn(index, entry, d) if entry.stitch == "darn" else self.tie(index, entry, d)
         if facts is None:
             return
         s = max(strand.s for strand in self.strands)

@@ -1,6 +1,7 @@
 """One round: counts, knots, darning."""
 
 import cmath
+import itertools
 import math
 from collections.abc import Callable
 from typing import Any
@@ -83,7 +84,7 @@ def test_equal_groups_take_every_ray_once(size: int, groups: int, shift: int) ->
     rays = size * groups
     found = Counts((Item(size),), shift).groups(rays)
     assert sorted(ray for group in found for ray in group) == list(range(rays))
-    assert all((b - a) % rays == 1 % rays for group in found for a, b in zip(group, group[1:], strict=False))
+    assert all((b - a) % rays == 1 % rays for group in found for a, b in itertools.pairwise(group))
     assert found[0][0] == shift % rays
 
 
