@@ -15,8 +15,8 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 GOOD = Path(__file__).parent / "cases" / "good" / "harbour-wheel.yaml"
 
 ORDER = (
-    "problems", "units", "source", "workspace", "fields", "pattern", "symbols", "publisher", "craft", "notation", "drawing",
-    "language", "leaflet", "typeset", "catalogue", "preview", "cli", "__main__",
+    "problems", "units", "source", "workspace", "fields", "pattern", "symbols", "publisher", "craft", "notation",
+    "drawing", "language", "leaflet", "typeset", "catalogue", "preview", "cli", "__main__",
 )  # fmt: skip
 CRAFT_ORDER = ("thread", "loom", "web", "stretch", "stitches", "rules", "assembly", "figures", "check")
 HEAVY = ("matplotlib", "babel", "weasyprint", "numpy", "jinja2", "fontTools", "pydyf")

