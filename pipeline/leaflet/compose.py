@@ -25,7 +25,7 @@ def compose(told: Told, publisher: Publisher | None, charts: Sequence[str]) -> L
         title=title,
         summary=told.phrase(pattern.summary) if pattern.summary else None,
         publisher=publisher.publisher if publisher else "",
-        contact=tuple(_contact(publisher)),
+        contact=tuple(speech.isolated(text) for text in _contact(publisher)),
         sku=pattern.sku or "",
         edition=edition,
         date=day,
