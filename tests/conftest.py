@@ -8,8 +8,10 @@ from typing import Any
 
 import pytest
 import yaml
+from click.testing import CliRunner
 from hypothesis import settings
 
+from pipeline.cli import main
 from pipeline.craft.check import Checked, check
 from pipeline.symbols import SymbolSet, load
 from pipeline.workspace import shipped
@@ -80,3 +82,15 @@ def golden(request: pytest.FixtureRequest) -> Callable[[str, str], None]:
         assert text == file.read_text(encoding="utf-8")
 
     return compare
+
+
+@pytest.fixture(scope="session")
+def leaflets(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, str], bytes]:
+    """The smallest demo as PDF bytes by locale and paper: four locales on A4, English on the other papers."""
+    folder = tmp_path_factory.mktemp("leaflets")
+    demo = str(shipped("symbols").parent / "patterns" / "first-frost.yaml")
+    for paper, tags in (("a4", ("en", "es", "ar", "ja")), ("a5", ("en",)), ("letter", ("en",))):
+        wanted = [word for tag in tags for word in ("--locale", tag)]
+        result = CliRunner().invoke(main, ["leaflet", demo, *wanted, "--paper", paper, "--out", str(folder)])
+        assert result.exit_code == 0, result.output
+    return {(name[1], name[2]): file.read_bytes() for file in folder.glob("*.pdf") for name in [file.name.split(".")]}

@@ -140,7 +140,7 @@ def test_an_edge_stays_within_a_quarter(codes_of: Codes) -> None:
 def test_a_budget_above_one_is_a_warning_and_above_two_an_error(codes_of: Codes) -> None:
     """The same groups moved outward ask for more: nothing, then a warning, then an error."""
     met: list[tuple[float, list[str]]] = []
-    for at in range(10, 40, 2):
+    for at in (step / 2 for step in range(40, 78)):
         codes = codes_of({"knot": {"rays": 6}, "at": f"{at} mm"})
         # By the cosine rule: the outer rays of three pins are drawn aside by one pin's angle.
         aside = math.sqrt(40**2 + at**2 - 80 * at * math.cos(2 * math.pi / 24))

@@ -1,0 +1,53 @@
+"""Generated files are current, and the demos are as good as they can be."""
+
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+import yaml
+
+from pipeline.catalogue.messages import updated_files
+from pipeline.cli import check_file, schema_text, symbols_of
+from pipeline.workspace import Workspace
+
+ROOT = Path(__file__).resolve().parent.parent
+DEMOS = sorted(file for file in (ROOT / "patterns").glob("*.yaml") if file.stem != "publisher")
+
+
+def test_the_schema_is_current() -> None:
+    """`spokeleaf schema` prints what is committed."""
+    committed = (ROOT / "pipeline" / "pattern.schema.json").read_text(encoding="utf-8")
+    assert committed == schema_text(symbols_of(Workspace(None)))
+
+
+def test_templates_and_catalogues_are_current() -> None:
+    """`spokeleaf locale update` would change nothing."""
+    patterns = [pattern for file in DEMOS if (pattern := check_file(file).pattern)]
+    assert len(patterns) == len(DEMOS)
+    for place, data in updated_files(Workspace(ROOT), symbols_of(Workspace(ROOT)), patterns):
+        assert place.read_bytes() == data, place.name
+
+
+@pytest.mark.parametrize("file", DEMOS, ids=lambda file: file.stem)
+def test_a_demo_has_no_problem(file: Path) -> None:
+    """Not a warning, not a note."""
+    checked = check_file(file)
+    assert checked.ok
+    assert checked.problems == ()
+
+
+@pytest.mark.parametrize("file", DEMOS, ids=lambda file: file.stem)
+def test_a_demo_is_valid_by_the_schema(file: Path) -> None:
+    """JSON Schema 2020-12, by a library of its own; and a broken one is not."""
+    validator = jsonschema.Draft202012Validator(yaml.safe_load(schema_text(symbols_of(Workspace(None)))))
+    tree: dict[str, Any] = yaml.safe_load(file.read_text(encoding="utf-8"))
+    tree["edition"]["date"] = str(tree["edition"]["date"])
+    assert [error.message for error in validator.iter_errors(tree)] == []
+    tree["loom"]["pins"] = 3
+    assert len(list(validator.iter_errors(tree))) == 1
+
+
+def test_levels_one_to_three_are_shown() -> None:
+    """The demos lead from a first piece to one that needs practice."""
+    assert sorted(pattern.level for file in DEMOS if (pattern := check_file(file).pattern)) == [1, 2, 3]
