@@ -28,6 +28,9 @@ PROGRAM, PATTERNS = "spokeleaf", "patterns"
 FIRST_STRONG, POP = "\u2068", "\u2069"
 LEFT_TO_RIGHT: Final = "\u2066"
 
+SPARSE_GROUPING: Final = frozenset({"es", "it", "pt-PT"})
+"""Locales that group digits from five on only: minimumGroupingDigits 2 in Unicode CLDR 48, which Babel leaves out."""
+
 _PLACEHOLDER: Final = re.compile(r"\{(\w+)\}")
 
 
@@ -76,7 +79,8 @@ class Speech:
 
     def number(self, value: float | Decimal) -> str:
         """A number with the locale's separators."""
-        return format_decimal(value, locale=self.locale.cldr)
+        sparse = self.locale.tag in SPARSE_GROUPING and -10_000 < value < 10_000
+        return format_decimal(value, locale=self.locale.cldr, group_separator=not sparse)
 
     def measure(self, value: float, unit: str, places: int, *, exact: bool = False) -> str:
         """A value rounded to so many places with its unit (a CLDR id: ``length-millimeter``).
