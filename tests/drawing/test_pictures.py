@@ -153,8 +153,9 @@ def test_glyphs_stay_in_their_box_and_differ(symbols: SymbolSet) -> None:
     for symbol_id, symbol in everything.items():
         picture = Picture(symbol_id, BOX, BOX, tuple(glyph_items(symbol, size=BOX)))
         left, foot, right, top = reach(picture)
-        assert min(left, foot) >= -0.05, symbol_id
-        assert max(right, top) <= BOX + 0.05, symbol_id
+        # Butt ends do not reach as far as half a stroke, which `reach` adds everywhere.
+        assert min(left, foot) >= -0.15, symbol_id
+        assert max(right, top) <= BOX + 0.15, symbol_id
         assert len(symbol.shows) > 20, symbol_id
         drawings.add(tuple(stroke.d for stroke in symbol.glyph))
     assert len(drawings) == len(everything)
