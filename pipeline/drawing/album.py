@@ -27,7 +27,7 @@ class AlbumLayout:
 
     def portrait_size(self, threads: int) -> tuple[float, float]:
         """Each thread after the first takes a line of facts below the portrait."""
-        return self.portrait_width, max(46.0, self.portrait_height - 11.5 * (threads - 1))
+        return self.portrait_width, max(38.0, self.portrait_height - 11.5 * (threads - 1))
 
 
 def draw(

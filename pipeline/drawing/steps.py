@@ -14,7 +14,7 @@ from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.drawing.chart import arrow_head, start_place, way_round, wedge
-from pipeline.drawing.outline import arc, circle, joined, moved, polyline, text, vertices_of
+from pipeline.drawing.outline import arc, circle, joined, moved, polyline, text, vertices_of, width
 from pipeline.drawing.picture import ACCENT, INK, SECONDARY, Area, Clipped, Figures, Item, Layer, Line, Picture, Placed
 from pipeline.drawing.strands import Strands, darned_rows, hitch_length, hitches, ring, row_pitch, strands
 from pipeline.notation import Line as NotationLine
@@ -158,7 +158,7 @@ def _step(
         loud = [fan.place(new.thread, LOUD_ROW)]
     yield Clipped(fan.sector(-0.02 if new.hitch else 0.0, AFTER), tuple(loud))
     yield from _marks(lace, fan, new, radius, heading)
-    yield from _measure(fan, line, figures)
+    yield from _measure(fan, line, figures, layout.width)
 
 
 def _pins(lace: Lace, fan: _Fan) -> Iterator[Item]:
@@ -189,7 +189,7 @@ def _marks(lace: Lace, fan: _Fan, new: RoundLayers, radius: float, heading: floa
     yield from way_round((fan.x, fan.y), outer, begin, begin + math.radians(26), head=3.1, weight=0.6)
 
 
-def _measure(fan: _Fan, line: NotationLine, figures: Figures) -> Iterator[Item]:
+def _measure(fan: _Fan, line: NotationLine, figures: Figures, room: float) -> Iterator[Item]:
     """How far out: a measure along the right-hand side from the round before to this one."""
     angle = fan.start + AFTER
     along = angle + fan.turn
@@ -205,9 +205,10 @@ def _measure(fan: _Fan, line: NotationLine, figures: Figures) -> Iterator[Item]:
     yield Line(polyline(ends), 0.35, cap="butt")
     head = min(2.6, abs(outer - inner) * 0.6)
     yield from arrow_head(*ends[1], along if line.distance >= 0 else along + math.pi, head, INK)
-    words = text(distance_text(line.distance), size_pt=9.5, font=figures.regular)
+    words = text(distance_text(line.distance), size_pt=9.0, font=figures.regular)
     x, y = (ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2
-    yield Area(moved(words, x=x + 2.6 * math.cos(along), y=y - 2.6 * math.sin(along) - 1.2))
+    beside = min(x + 2.6 * math.cos(along), room - width(words) - 0.2)
+    yield Area(moved(words, x=beside, y=y - 2.6 * math.sin(along) - 1.2))
 
 
 def laying(lace: Lace, figures: Figures, layout: StepLayout) -> Picture:

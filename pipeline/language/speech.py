@@ -79,16 +79,20 @@ class Speech:
 
     def number(self, value: float | Decimal) -> str:
         """A number with the locale's separators."""
-        sparse = self.locale.tag in SPARSE_GROUPING and -10_000 < value < 10_000
-        return format_decimal(value, locale=self.locale.cldr, group_separator=not sparse)
+        return format_decimal(value, locale=self.locale.cldr, group_separator=self._groups(value))
+
+    def _groups(self, value: float | Decimal) -> bool:
+        """Whether the thousands of a number are set apart."""
+        return not (self.locale.tag in SPARSE_GROUPING and -10_000 < value < 10_000)
 
     def measure(self, value: float, unit: str, places: int, *, exact: bool = False) -> str:
         """A value rounded to so many places with its unit (a CLDR id: ``length-millimeter``).
 
         ``exact`` keeps noughts at the end.
         """
-        digits = f"#,##0.{'0' * places}" if exact else None
-        text = format_unit(rounded(value, places), unit, length="short", format=digits, locale=self.locale.cldr)
+        number = rounded(value, places)
+        digits = f"{'#,##0' if self._groups(number) else '0'}.{('0' if exact else '#') * places}"
+        text = format_unit(number, unit, length="short", format=digits, locale=self.locale.cldr)
         return self.isolated(text)
 
     def mm(self, value: float, places: int = 1) -> str:

@@ -38,12 +38,13 @@ class Paper:
 
 
 _LARGE: Final = AlbumLayout(ChartLayout(58.0, 174.0), StepLayout(74.0, 50.0), 174.0, 126.0)
-_SMALL: Final = AlbumLayout(ChartLayout(50.0, 124.0), StepLayout(57.0, 43.0), 124.0, 62.0)
+_SHORT: Final = AlbumLayout(ChartLayout(58.0, 174.0), StepLayout(74.0, 50.0), 174.0, 110.0)
+_SMALL: Final = AlbumLayout(ChartLayout(50.0, 124.0), StepLayout(62.0, 43.0), 124.0, 52.0)
 _LARGE_TYPE: Final = ((40.0, 46.0), (17.0, 22.0), (14.0, 20.0), (11.0, 16.0), (9.0, 12.0))
 _SMALL_TYPE: Final = ((28.0, 33.0), (14.0, 18.0), (12.0, 17.0), (10.0, 14.5), (9.0, 12.0))
 
 PAPERS: Final[Mapping[str, Paper]] = {
     "a4": Paper("a4", 210.0, 297.0, 16.0, 18.0, 20.0, *_LARGE_TYPE, 56.0, 12.0, _LARGE),
-    "letter": Paper("letter", 215.9, 279.4, 14.0, 20.95, 17.0, *_LARGE_TYPE, 56.0, 12.0, _LARGE),
+    "letter": Paper("letter", 215.9, 279.4, 14.0, 20.95, 17.0, *_LARGE_TYPE, 56.0, 12.0, _SHORT),
     "a5": Paper("a5", 148.0, 210.0, 12.0, 12.0, 15.0, *_SMALL_TYPE, 55.0, 10.0, _SMALL),
 }
