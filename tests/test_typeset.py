@@ -2,8 +2,9 @@
 
 import io
 import itertools
+import re
 import subprocess
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,11 @@ import pikepdf
 import pypdfium2 as pdfium
 import pytest
 
+from pipeline.drawing.outline import polyline
+from pipeline.drawing.picture import Line, Picture
+from pipeline.language.fonts import find_fonts
 from pipeline.leaflet.papers import PAPERS
+from pipeline.typeset import CharactersMissing, Complaint, press, stamps, typeset
 
 LOCALES = ("en", "es", "ar", "ja")
 MM = 72 / 25.4
@@ -113,3 +118,111 @@ def test_qpdf_finds_nothing(leaflets: dict[tuple[str, str], bytes], tmp_path: Pa
         file.write_bytes(data)
         done = subprocess.run(["qpdf", "--check", file], capture_output=True, text=True, check=False)
         assert done.returncode == 0, done.stdout + done.stderr
+
+
+SMALL = '<html lang="en"><head><title>Small</title></head><body><h1>Small</h1>{}</body></html>'
+
+
+@pytest.fixture
+def set_markup(monkeypatch: pytest.MonkeyPatch) -> Callable[[str], bytes]:
+    """Typeset a body of markup as if it were a leaflet's, on A5 with the Latin fonts and one picture."""
+    square = Picture("square", 10.0, 10.0, (Line(polyline([(1, 1), (9, 1), (9, 9), (1, 9)], closed=True), 0.5),))
+
+    def run(body: str) -> bytes:
+        monkeypatch.setattr("pipeline.typeset.render", lambda markup: markup)
+        ready = press(find_fonts("Latn", ()), PAPERS["a5"], "ltr")
+        pictures = stamps([square, Picture("strip", 8.0, 6.0, ())])
+        return typeset(SMALL.format(body), pictures, ready)  # type: ignore[arg-type]
+
+    return run
+
+
+def test_the_same_markup_gives_the_same_bytes(set_markup: Callable[[str], bytes]) -> None:
+    """Twice in one process, with another document between; other words give another identifier."""
+    first = set_markup("<p>One</p>")
+    other = set_markup("<p>Two</p>")
+    assert set_markup("<p>One</p>") == first
+    identifiers = [pikepdf.open(io.BytesIO(data)).trailer["/ID"][0] for data in (first, other)]
+    assert bytes(identifiers[0]) != bytes(identifiers[1])
+
+
+def test_a_picture_is_stamped_as_a_form_with_its_words(set_markup: Callable[[str], bytes]) -> None:
+    """Two stamps of one picture are one form, two figures with /Alt, no image."""
+    image = '<p><img src="stamp:square" alt="A square"></p>'
+    with pikepdf.open(io.BytesIO(set_markup(image * 2))) as pdf:
+        kinds = [str(o.get("/Subtype", "")) for o in pdf.objects if isinstance(o, pikepdf.Stream)]
+        figures = [e for e in elements(pdf.Root.StructTreeRoot) if e.S == "/Figure"]
+        assert [str(figure.Alt) for figure in figures] == ["A square", "A square"]
+        content = b"".join(page.Contents.read_bytes() for page in pdf.pages)
+    assert "/Image" not in kinds
+    assert len(re.findall(rb"square\S* Do", content)) == 2
+
+
+@pytest.mark.parametrize(
+    "address",
+    ["https://example.org/a.png", "file:///etc/hostname", "data:image/png;base64,AAAA", "a.png", "font:missing.ttf"],
+)
+def test_nothing_is_fetched(set_markup: Callable[[str], bytes], address: str) -> None:
+    """A picture from the net, a disk, the markup itself or a font that is not the script's stops the page."""
+    with pytest.raises(Exception, match="a leaflet asked for"):
+        set_markup(f'<p><img src="{address}" alt="x"></p>')
+
+
+@pytest.mark.parametrize(
+    "body", ['<p><img src="stamp:square"></p>', '<p style="colour: red">x</p>', '<p><a href="#nowhere">x</a></p>']
+)
+def test_a_complaint_stops_the_page(set_markup: Callable[[str], bytes], body: str) -> None:
+    """A picture without words, an unknown property, a link to nowhere: a bug of ours, never a worse page."""
+    with pytest.raises(Complaint):
+        set_markup(body)
+
+
+def test_a_character_without_a_font_is_named(set_markup: Callable[[str], bytes]) -> None:
+    """No empty box is ever printed: also not for a character that stands in the markup by number."""
+    with pytest.raises(CharactersMissing) as caught:
+        set_markup("<p>frost 霜 &#x3042;</p>")
+    assert set(caught.value.characters) == {"霜", "あ"}
+
+
+def shown_codes(page: pikepdf.Page) -> Iterator[int]:
+    """Every glyph number that is painted on a page; the fonts are two-byte (Identity-H)."""
+    for found in pikepdf.parse_content_stream(page):
+        if str(found.operator) in {"Tj", "TJ"}:
+            parts = found.operands[0] if str(found.operator) == "TJ" else found.operands
+            for part in parts:
+                if isinstance(part, pikepdf.String):
+                    data = bytes(part)
+                    yield from (int.from_bytes(data[at : at + 2], "big") for at in range(0, len(data), 2))
+
+
+@pytest.mark.parametrize("tag", LOCALES)
+def test_no_glyph_is_the_empty_box(leaflets: dict[tuple[str, str], bytes], tag: str) -> None:
+    """OpenType: glyph 0 is .notdef; it is painted nowhere."""
+    with pikepdf.open(io.BytesIO(leaflets[tag, "a4"])) as pdf:
+        codes = [code for page in pdf.pages for code in shown_codes(page)]
+    assert len(codes) > 500
+    assert 0 not in codes
+
+
+@pytest.mark.parametrize("tag", LOCALES)
+def test_notation_is_western_in_every_locale(leaflets: dict[tuple[str, str], bytes], tag: str) -> None:
+    """First Frost by hand: 72 rays are 2+2 × 18 and 4 × 18, its edge 2 × 36; in the text of every locale."""
+    document = pdfium.PdfDocument(leaflets[tag, "a4"])
+    text = "".join(document[number].get_textpage().get_text_range() for number in range(len(document)))
+    figures = re.sub(r"\s+", "", text)
+    for counts in ("2+2×18", "4×18", "2×36"):
+        assert counts in figures
+    assert not re.search("[٠-٩۰-۹]", text)
+
+
+@pytest.mark.parametrize("tag", LOCALES)
+def test_tables_have_heads_and_every_page_its_tags(leaflets: dict[tuple[str, str], bytes], tag: str) -> None:
+    """ISO 14289-1, 7.5: header cells with a scope; 7.1: pages are part of the structure, the document has a name."""
+    with pikepdf.open(io.BytesIO(leaflets[tag, "a4"])) as pdf:
+        found = list(elements(pdf.Root.StructTreeRoot))
+        heads = [element for element in found if element.S == "/TH"]
+        assert len(heads) == 4
+        assert all("/Column" in str(head.get("/A", "")) or "/Column" in repr(head.A) for head in heads)
+        assert len([element for element in found if element.S == "/TD"]) % 4 == 0
+        assert all("/StructParents" in page for page in pdf.pages)
+        assert str(pdf.docinfo["/Title"])

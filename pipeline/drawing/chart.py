@@ -64,7 +64,7 @@ def chart(
     wheel = _Wheel(
         lace,
         figures,
-        layout.wheel + margin - (5 if beside else 0),
+        layout.wheel + margin - (3.5 if beside else 0),
         layout.wheel + margin,
         layout.wheel / lace.loom.radius,
     )

@@ -1,0 +1,181 @@
+"""The chart and its ladder: true to scale, inside the frame, start marks and figures where they belong."""
+
+import itertools
+import math
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from pipeline.craft.assembly import Lace
+from pipeline.craft.check import Checked
+from pipeline.drawing.chart import ChartLayout, chart, spread_levels, start_place, wedge
+from pipeline.drawing.outline import text, vertices_of
+from pipeline.drawing.picture import ACCENT, Area, Clipped, Figures, Item, Line, Picture
+from pipeline.language.fonts import find_fonts
+from pipeline.notation import write
+from pipeline.symbols import SymbolSet
+
+CheckText = Callable[..., Checked]
+FILES = find_fonts("Latn", ()).files
+FIGURES = Figures(FILES[0].path, FILES[1].path)
+WIDE, NARROW = ChartLayout(58.0, 174.0), ChartLayout(50.0, 124.0)
+
+
+def lace_of(check_text: CheckText, tree: dict[str, Any]) -> Lace:
+    """The lace of a pattern."""
+    found = check_text(tree).lace
+    assert found is not None
+    return found
+
+
+@st.composite
+def patterns(draw: st.DrawFn, example: dict[str, Any]) -> dict[str, Any]:
+    """Looms from 40 to 300 mm with 12 to 90 pins, with as many knotted rounds as they bear."""
+    pins = draw(st.sampled_from([12, 15, 24, 45, 60, 90]))
+    diameter = draw(st.integers(40, 300))
+    sizes = [size for size in (2, 3, 4, 5, 6) if 2 * pins % size == 0 and size * 3 <= 2 * pins]
+    shares = sorted(draw(st.sets(st.integers(3, 9), min_size=1, max_size=4)))
+    rounds: list[dict[str, Any]] = [
+        {
+            "knot": {"rays": draw(st.sampled_from(sizes)), "shift": draw(st.integers(0, 2 * pins - 1))},
+            "at": f"{share * 10}%",
+        }
+        for share in shares
+    ]
+    if draw(st.booleans()):
+        rounds.insert(0, {"darn": {"over": 1, "under": 1}, "at": "22%", "rows": draw(st.integers(1, 2))})
+    loom = {"shape": "circle", "diameter": f"{diameter} mm", "pins": pins}
+    return example | {"loom": loom, "rounds": rounds}
+
+
+def boxes(items: Sequence[Item]) -> Iterator[tuple[float, float, float, float]]:
+    """How far each item's ink reaches, half a stroke included."""
+    for item in items:
+        assert isinstance(item, Line | Area)
+        extra = item.width / 2 if isinstance(item, Line) else 0.0
+        box = item.path.get_extents()
+        yield box.x0 - extra, box.y0 - extra, box.x1 + extra, box.y1 + extra
+
+
+@pytest.mark.parametrize("layout", [WIDE, NARROW], ids=["wide", "narrow"])
+def test_any_chart_lies_inside_its_frame(
+    check_text: CheckText, symbols: SymbolSet, example: dict[str, Any], layout: ChartLayout
+) -> None:
+    """For random looms and rounds no ink leaves the picture, and the picture is as wide as the text."""
+
+    @settings(max_examples=8, suppress_health_check=[HealthCheck.too_slow])
+    @given(patterns(example))
+    def law(tree: dict[str, Any]) -> None:
+        lace = check_text(tree).lace
+        if lace is None or not lace.rounds:
+            return
+        for picture in chart(lace, write(lace), symbols, FIGURES, layout):
+            lows, highs = np.split(np.array(list(boxes(picture.items))), 2, axis=1)
+            assert lows.min() >= -0.05, picture.id
+            assert highs[:, 0].max() <= picture.width + 0.05, picture.id
+            assert highs[:, 1].max() <= picture.height + 0.05, picture.id
+            assert picture.width == layout.width
+
+    law()
+
+
+def knotted(check_text: CheckText, example: dict[str, Any]) -> Lace:
+    """Two rounds of twelve knots, the second shifted by two rays."""
+    example["rounds"] = [
+        {"knot": {"rays": 4}, "at": "16 mm"},
+        {"knot": {"rays": 4, "shift": 2}, "gap": "10 mm"},
+    ]
+    return lace_of(check_text, example)
+
+
+def test_the_wheel_is_as_large_as_the_layout_says(
+    check_text: CheckText, symbols: SymbolSet, example: dict[str, Any]
+) -> None:
+    """80 mm of loom on a wheel of 58 mm radius: nodes of 16 mm stand at 16 × 58/40 = 23.2 mm, to 0.05 mm."""
+    lace = knotted(check_text, example)
+    picture = chart(lace, write(lace), symbols, FIGURES, WIDE)[0]
+    for wanted in (23.2, 37.7):
+        assert any(is_ring(item, wanted) for item in picture.items), wanted
+    assert not any(is_ring(item, 30.0) for item in picture.items)
+
+
+def is_ring(item: Item, radius: float) -> bool:
+    """Whether an item is a closed chain of twelve corners at this distance from their middle."""
+    if not isinstance(item, Line) or len(vertices_of(item.path)) != 13:
+        return False
+    corners = vertices_of(item.path)[:-1]
+    return bool(np.allclose(np.hypot(*(corners - corners.mean(axis=0)).T), radius, atol=0.05))
+
+
+def test_a_start_mark_stands_half_way_before_the_first_knot(check_text: CheckText, example: dict[str, Any]) -> None:
+    """Look section 3: on the ring thread that closes the round, pointing clockwise; a shift moves it on as far.
+
+    Two of 48 rays are 15 degrees on the loom.
+    """
+    first, second = (start_place(done) for done in knotted(check_text, example).rounds)
+    # The middle of a chord of 30 degrees lies cos 15 degrees as far out as its ends.
+    assert first[0] == pytest.approx(16 * math.cos(math.radians(15)))
+    assert math.degrees(first[2] - first[1]) % 360 == pytest.approx(90.0)
+    assert math.degrees(second[1] - first[1]) % 360 == pytest.approx(15.0, abs=0.2)
+
+
+def test_a_wedge_is_the_accent_and_points_the_way() -> None:
+    """Turned a quarter clockwise its tip is its rightmost point, half its length from the middle."""
+    filled = [item for item in wedge(10.0, 10.0, math.pi / 2, 3.0, 2.0) if isinstance(item, Area)]
+    assert [item.colour for item in filled] == [ACCENT]
+    shape = vertices_of(filled[0].path)
+    assert shape[:, 0].max() == pytest.approx(11.5)
+    tip = shape[shape[:, 0].argmax()]
+    assert tip[1] == pytest.approx(10.0)
+
+
+def test_pins_are_numbered_from_one_and_the_scale_bar_is_the_lace_s(
+    check_text: CheckText, symbols: SymbolSet, example: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Pin 1, then every fifth of 24; two fields of 10 mm, each 10 × 58/40 = 14.5 mm long, black and white."""
+    said: list[str] = []
+
+    def spy(words: str, **how: Any) -> Any:
+        said.append(words)
+        return text(words, **how)
+
+    monkeypatch.setattr("pipeline.drawing.chart.text", spy)
+    lace = knotted(check_text, example)
+    picture = chart(lace, write(lace), symbols, FIGURES, WIDE)[0]
+    assert said[:5] == ["1", "5", "10", "15", "20"]
+    assert {"0", "10", "20 mm"} <= set(said)
+    fields = [
+        item.path.get_extents()
+        for item in picture.items
+        if isinstance(item, Line) and abs(item.path.get_extents().height - 1.5) < 0.01
+    ]
+    assert [box.width for box in fields] == pytest.approx([14.5] * len(fields))
+    assert len(fields) == 2
+
+
+@given(st.lists(st.floats(0, 100), min_size=1, max_size=9), st.floats(1, 10))
+def test_levels_keep_their_order_and_their_distance(true: list[float], pitch: float) -> None:
+    """Whatever the radii: at least a pitch apart, in their order, inside; what is apart already stays where it is."""
+    spread = spread_levels(true, pitch, 0.0, 100.0)
+    rising = sorted(range(len(true)), key=lambda number: true[number])
+    placed = [spread[number] for number in rising]
+    assert all(b - a >= pitch - 1e-9 for a, b in itertools.pairwise(placed))
+    assert min(spread) >= -1e-9
+    assert max(spread) <= 100
+    sorted_true = sorted(true)
+    if all(b - a >= pitch for a, b in itertools.pairwise(sorted_true)):
+        assert spread == pytest.approx(true)
+
+
+def test_a_narrow_page_has_the_ladder_for_itself(
+    check_text: CheckText, symbols: SymbolSet, example: dict[str, Any]
+) -> None:
+    """Look section 3: beside the wheel on A4, a picture of its own on A5."""
+    lace = knotted(check_text, example)
+    made: list[tuple[Picture, ...]] = [chart(lace, write(lace), symbols, FIGURES, layout) for layout in (WIDE, NARROW)]
+    assert [[picture.id for picture in pictures] for pictures in made] == [["chart"], ["chart", "ladder"]]
+    assert not any(isinstance(item, Clipped) for pictures in made for picture in pictures for item in picture.items)

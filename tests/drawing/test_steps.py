@@ -1,0 +1,139 @@
+"""Step pictures: what is new is loud, how far out is measured, and every round is drawn once."""
+
+import itertools
+import math
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any
+
+import numpy as np
+import pytest
+from matplotlib.path import Path
+
+from pipeline.craft.assembly import Lace
+from pipeline.craft.check import Checked
+from pipeline.drawing.outline import text, vertices_of
+from pipeline.drawing.picture import Area, Clipped, Figures, Item, Line, Picture, Placed
+from pipeline.drawing.steps import StepLayout, laying, round_layers, step_scale, steps
+from pipeline.language.fonts import find_fonts
+from pipeline.notation import write
+
+CheckText = Callable[..., Checked]
+FILES = find_fonts("Latn", ()).files
+FIGURES = Figures(FILES[0].path, FILES[1].path)
+LAYOUT = StepLayout(74.0, 50.0)
+
+
+@pytest.fixture
+def lace(check_text: CheckText, example: dict[str, Any]) -> Lace:
+    """A darn, three rounds of knots and an edge on 24 pins."""
+    example["rounds"] = [
+        {"darn": {}, "at": "6 mm", "rows": 2},
+        {"knot": {"rays": 4}, "at": "14 mm"},
+        {"knot": {"rays": 4, "shift": 2}, "gap": "7.4 mm"},
+        {"knot": {"rays": 6, "shift": 5}, "gap": "6 mm"},
+        {"edge-arches": {}},
+    ]
+    found = check_text(example).lace
+    assert found is not None
+    return found
+
+
+def placed(items: Sequence[Item]) -> Iterator[Placed]:
+    """Every layer in a picture, also in what is clipped."""
+    for item in items:
+        if isinstance(item, Placed):
+            yield item
+        elif isinstance(item, Clipped):
+            yield from placed(item.items)
+
+
+def shown(items: Sequence[Item]) -> Iterator[Path]:
+    """Paths that bound what is seen: of clipped items only the frame they are cut to."""
+    for item in items:
+        if isinstance(item, Line | Area | Clipped):
+            yield item.path
+        else:
+            pytest.fail("a layer of the whole wheel must be clipped to the fan")
+
+
+@pytest.mark.parametrize("layout", [LAYOUT, StepLayout(57.0, 43.0)], ids=["large", "small"])
+def test_nothing_is_seen_outside_the_frame(lace: Lace, layout: StepLayout) -> None:
+    """Neither of a step nor of the laying; the wheel itself is cut to the fan."""
+    pictures = [*steps(lace, write(lace), FIGURES, layout), laying(lace, FIGURES, layout)]
+    assert len(pictures) == 6
+    for picture in pictures:
+        corners = np.concatenate([box.get_points() for box in (path.get_extents() for path in shown(picture.items))])
+        assert corners.min() >= -0.05, picture.id
+        assert (corners.max(axis=0) <= (picture.width + 0.05, picture.height + 0.05)).all(), picture.id
+
+
+def test_five_rounds_are_drawn_five_times_in_all_steps_together(lace: Lace) -> None:
+    """Look section 4: N steps cost N drawings; rays, thread and hitches of a round are the same objects in each step."""
+    pictures = steps(lace, write(lace), FIGURES, LAYOUT)
+    used = {item.layer.id: item.layer for picture in pictures for item in placed(picture.items)}
+    for picture in pictures:
+        for item in placed(picture.items):
+            assert item.layer is used[item.layer.id]
+    threads = [name for name in used if name.endswith("-thread")]
+    assert sorted(threads) == [f"r{number}-thread" for number in range(1, 6)]
+    assert len(round_layers(lace, LAYOUT)) == 5
+
+
+def test_the_new_round_is_loud_and_the_earlier_ones_quiet(lace: Lace) -> None:
+    """Look section 4: earlier ring threads 0.20 mm, new ones 0.60 mm, on paper, whatever the scale; later ones not at all."""
+    for number, picture in enumerate(steps(lace, write(lace), FIGURES, LAYOUT), 1):
+        widths: dict[str, set[float]] = {}
+        for item in placed(picture.items):
+            widths.setdefault(item.layer.id, set()).add(item.width)
+        rings = {name: max(found) for name, found in widths.items() if name.endswith("-thread")}
+        assert set(rings) == {f"r{done}-thread" for done in range(1, number + 1)}
+        assert rings[f"r{number}-thread"] >= 0.60
+        assert all(rings[f"r{done}-thread"] <= 0.20 for done in range(1, number))
+
+
+def test_the_lace_grows_from_step_to_step(lace: Lace) -> None:
+    """Look section 4: a new round stands at 0.55 to 0.65 of the height, an edge at about 0.85; so scales fall."""
+    scales = [step_scale(lace, done, LAYOUT) for done in lace.rounds]
+    assert all(b <= a for a, b in itertools.pairwise(scales))
+    heights = [scale * done.outer / LAYOUT.height for scale, done in zip(scales, lace.rounds, strict=True)]
+    assert all(0.4 <= height <= 0.66 for height in heights[:2])
+    # 35 of 40 mm, as far in as an edge lies by itself.
+    assert 0.7 <= heights[-1] <= 0.9
+
+
+def test_the_measure_is_as_long_as_it_says(lace: Lace, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The picture says the distance of the notation line, and its measure is that long on paper, to 0.05 mm."""
+    said: list[str] = []
+
+    def spy(words: str, **how: Any) -> Any:
+        said.append(words)
+        return text(words, **how)
+
+    monkeypatch.setattr("pipeline.drawing.steps.text", spy)
+    lines = write(lace)
+    pictures: tuple[Picture, ...] = steps(lace, lines, FIGURES, LAYOUT)
+    assert said[0] == "6 mm"
+    assert said[2] == "7.4 mm"
+    assert all(f"[gap] {words}" in line.spelled for words, line in zip(said, lines, strict=True))
+    for picture, line, done in zip(pictures, lines, lace.rounds, strict=True):
+        wanted = line.distance / 10 * step_scale(lace, done, LAYOUT)
+        lengths = [
+            math.dist(*vertices_of(item.path))
+            for item in picture.items
+            if isinstance(item, Line) and item.width == 0.35 and len(vertices_of(item.path)) == 2
+        ]
+        assert len(lengths) == 3
+        assert lengths == pytest.approx([2.6, 2.6, wanted], abs=0.05)
+
+
+def test_the_laying_shows_the_first_five_pins(lace: Lace, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Design section 5: pins 0, n/2, 1, n/2 + 1, 2 of 24, which readers know as 1, 13, 2, 14, 3."""
+    said: list[str] = []
+
+    def spy(words: str, **how: Any) -> Any:
+        said.append(words)
+        return text(words, **how)
+
+    monkeypatch.setattr("pipeline.drawing.steps.text", spy)
+    laying(lace, FIGURES, LAYOUT)
+    assert said == ["1", "13", "2", "14", "3"]
