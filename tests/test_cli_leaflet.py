@@ -89,3 +89,57 @@ def test_updating_keeps_a_translation(pattern: Path, tmp_path: Path) -> None:
     assert 'msgid "sky blue"' in kept
     assert (tmp_path / "locales" / "patterns.pot").is_file()
     assert not (tmp_path / "locales" / "spokeleaf.pot").exists()
+
+
+def test_leaflets_go_where_out_says(pattern: Path, tmp_path: Path) -> None:
+    """Straight into that folder, made where it is not there; the workspace stays as it was."""
+    place = tmp_path / "a" / "b"
+    result = run("leaflet", pattern, "--locale", "en", "--paper", "a5", "--out", place)
+    assert result.exit_code == 0, result.output
+    assert [file.name for file in place.iterdir()] == ["first-frost.en.a5.pdf"]
+    assert not (tmp_path / "build").exists()
+    assert "text-untranslated" not in result.output
+
+
+def test_a_leaflet_that_cannot_be_written_is_a_problem(
+    pattern: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A file stands where the folder should be: exit code 1, one located problem, no traceback."""
+    monkeypatch.setattr("pipeline.catalogue.make.typeset", lambda *_: b"%PDF-")
+    (tmp_path / "taken").write_text("", encoding="utf-8")
+    result = run("leaflet", pattern, "--locale", "en", "--out", tmp_path / "taken" / "below")
+    assert result.exit_code == 1
+    assert result.output.count("error[output-unwritable]") == 1
+    assert "Traceback" not in result.output
+
+
+def test_one_bad_locale_does_not_hide_the_good_one(pattern: Path, tmp_path: Path) -> None:
+    """A script without a font is an error that names it; the other leaflet is there; exit code 1."""
+    locale = tmp_path / "locales" / "hi"
+    locale.mkdir(parents=True)
+    (locale / "locale.yaml").write_text("locale: hi\nstatus: draft\n", encoding="utf-8")
+    result = run("leaflet", pattern, "--locale", "hi", "--locale", "en", "--paper", "a5")
+    assert result.exit_code == 1
+    assert "error[script-without-font]" in result.output
+    assert "Deva" in result.output
+    files = [file.name for file in (tmp_path / "build" / "out" / "first-frost").iterdir()]
+    assert files == ["first-frost.en.a5.pdf"]
+
+
+def test_a_letter_no_font_can_write_is_named(pattern: Path, tmp_path: Path) -> None:
+    """A title with a kana in a Latin leaflet: an error with the character and its code point, and no page with a box."""
+    pattern.write_text(pattern.read_text(encoding="utf-8").replace("Hoarfrost", "Hoarfrost あ"), encoding="utf-8")
+    result = run("leaflet", pattern, "--locale", "en")
+    assert result.exit_code == 1
+    assert "error[character-without-font]" in result.output
+    assert "U+3042" in result.output
+    assert not (tmp_path / "build").exists()
+
+
+def test_a_missing_pattern_and_no_locale_are_told_apart(tmp_path: Path, pattern: Path) -> None:
+    """A file that is not there is a problem, exit code 1; to ask for no locale or an unknown paper is wrong use, 2."""
+    missing = run("leaflet", tmp_path / "patterns" / "none.yaml", "--locale", "en")
+    assert missing.exit_code == 1
+    assert "none.yaml:1:1: error[file-missing]" in missing.output
+    assert run("leaflet", pattern).exit_code == 2
+    assert run("leaflet", pattern, "--locale", "en", "--paper", "a3").exit_code == 2

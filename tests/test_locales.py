@@ -20,7 +20,7 @@ CATALOGUES = sorted(FOLDER.glob("*/LC_MESSAGES/*.po"))
 
 def forms(message: Message) -> list[str]:
     """All texts of a translation."""
-    return [message.string] if isinstance(message.string, str) else list(message.string)
+    return [message.string] if isinstance(message.string, str) else list(message.string or ())
 
 
 def names(text: str) -> set[str]:
@@ -123,3 +123,28 @@ def test_scripts_and_directions() -> None:
         "zh-Hans": ("Hans", "ltr"),
         "es-PY": ("Latn", "ltr"),
     }
+
+
+PLURALS = [message for message in read_catalog(FOLDER / "spokeleaf.pot", "en") if message.id and message.pluralizable]
+
+
+@pytest.mark.parametrize("message", PLURALS, ids=lambda message: f"{message.context}-{message.id[0][:30]}")
+def test_every_plural_message_can_be_said_of_every_count(speech: Speech, message: Message) -> None:
+    """Of 0, 1, 2, 5, 21 and 1,000, all braces filled, with the locale's own number in the text."""
+    one, other = message.id[0], message.id[1]
+    for count in (0, 1, 2, 5, 21, 1000):
+        text = speech.npgettext(str(message.context), one, other, count)
+        said = speech.fill(text, **dict.fromkeys(names(other), count))
+        assert "{" not in said
+        assert speech.number(count) in said
+
+
+def test_a_fraction_can_be_said(speech: Speech) -> None:
+    """A half has the locale's own point, and a measure keeps it."""
+    assert re.fullmatch(r"0[.,]5", speech.number(Decimal("0.5")))
+    assert speech.number(Decimal("0.5")) in speech.mm(0.5)
+
+
+def test_there_are_plurals_to_say() -> None:
+    """The list above is not empty: rays, rounds, rows, knots, lengths and pins are counted."""
+    assert len(PLURALS) >= 6

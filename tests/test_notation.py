@@ -1,7 +1,10 @@
 """The notation line states the whole round: it is read back."""
 
+import itertools
 import random
+import re
 from collections.abc import Callable
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 import pytest
@@ -14,6 +17,15 @@ from pipeline.symbols import SymbolSet
 from pipeline.units import rounded, tenths
 
 CheckText = Callable[..., Checked]
+
+
+def random_sizes(chance: random.Random, period: int) -> Any:
+    """One size, or up to three in turn, each tied or passed over, the first tied; together they are the period."""
+    cuts = sorted(chance.sample(range(1, period), chance.randint(0, min(2, period - 1))))
+    parts = [b - a for a, b in itertools.pairwise([0, *cuts, period])]
+    if len(parts) == 1:
+        return period
+    return [{"pass": size} if place and chance.random() < 0.5 else size for place, size in enumerate(parts)]
 
 
 def random_pattern(chance: random.Random, example: dict[str, Any]) -> dict[str, Any]:
@@ -31,8 +43,7 @@ def random_pattern(chance: random.Random, example: dict[str, Any]) -> dict[str, 
             rounds.append({"darn": {"over": over, "under": under}, "rows": chance.randint(1, 6)})
     for _ in range(chance.randint(1, 4)):
         period = chance.choice([size for size in range(3, rays // 3) if rays % size == 0])
-        passed = chance.randint(0, period - 2)
-        sizes: Any = [period - passed, {"pass": passed}] if passed else period
+        sizes = random_sizes(chance, period)
         knot = {"rays": sizes, "shift": chance.randint(0, rays - 1)}
         rounds.append({"knot": knot, "gap": f"{chance.uniform(2, 9):.2f} mm", "thread": chance.choice(list(threads))})
     if chance.random() < 0.7:
@@ -119,3 +130,55 @@ def test_an_edge_prints_no_shift_and_a_darn_no_closing(check_text: CheckText, ex
     assert "[shift]" not in edge
     assert "[close]" in edge
     assert "[close]" not in darn
+
+
+def test_printed_distances_add_up_to_the_radii(
+    symbols: SymbolSet, check_text: CheckText, example: dict[str, Any]
+) -> None:
+    """Look section 8, by decimals: distances, and rows × printed thickness after a darn, reach every radius to the tenth."""
+    chance = random.Random(7)  # noqa: S311
+    tenth = Decimal("0.1")
+    for _ in range(60):
+        lace = check_text(random_pattern(chance, example)).lace
+        assert lace is not None
+        reached = Decimal(0)
+        for line, done in zip(write(lace), lace.rounds, strict=True):
+            printed = re.search(r"\[gap\] (-?[\d.]+) mm", line.spelled)
+            assert printed
+            reached += Decimal(printed[1])
+            assert reached == Decimal(f"{done.radius:.9f}").quantize(tenth, ROUND_HALF_UP)
+            if symbols.stitches[done.stitch.stitch].rows:
+                thick = Decimal(f"{lace.threads[done.thread].thickness:.9f}").quantize(Decimal("0.01"), ROUND_HALF_UP)
+                rows = re.search(r"\[rows\] (\d+)", line.spelled)
+                assert rows
+                reached = (reached + (int(rows[1]) - 1) * thick).quantize(tenth, ROUND_HALF_UP)
+
+
+@pytest.mark.parametrize(
+    ("rounds", "spelled"),
+    [
+        ([{"darn": {"over": 2, "under": 2}, "at": "9 mm", "rows": 3}], "1 [darn] 2+2 × 12 [rows] 3 [gap] 9 mm"),
+        ([{"knot": {"rays": 6}, "at": "15.5 mm"}], "1 [knot] 6 × 8 [gap] 15.5 mm [close]"),
+        (
+            [{"knot": {"rays": [4, {"pass": 2}], "shift": 3}, "at": "15 mm"}],
+            "1 [knot] 4 (2) × 8 [shift] 3 [gap] 15 mm [close]",
+        ),
+        ([{"edge-arches": {"inset": "5 mm"}}], "1 [edge-arches] 2 × 24 [gap] 35 mm [close]"),
+    ],
+)
+def test_a_line_is_written_by_the_grammar(
+    check_text: CheckText, example: dict[str, Any], rounds: list[dict[str, Any]], spelled: str
+) -> None:
+    """Look section 8, by hand for 48 rays on 80 mm: number, glyph, group × times, rows, shift, distance, closing."""
+    lace = check_text(example | {"rounds": rounds}).lace
+    assert lace is not None
+    assert [line.spelled for line in write(lace)] == [spelled]
+
+
+def test_with_two_threads_every_line_ends_with_its_letter(check_text: CheckText, example: dict[str, Any]) -> None:
+    """Look section 8: the letter stands last where there is a choice, and only there."""
+    example["threads"]["B"] = {"fibre": "silk", "tex": 30, "colour": "#332211", "colour_name": "brown"}
+    example["rounds"][1]["thread"] = "B"
+    lace = check_text(example).lace
+    assert lace is not None
+    assert [line.spelled.split()[-1] for line in write(lace)] == ["A", "B"]
