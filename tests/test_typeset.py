@@ -72,21 +72,6 @@ def test_pictures_are_vector_forms(leaflets: dict[tuple[str, str], bytes]) -> No
     assert "/Image" not in kinds
 
 
-@pytest.mark.parametrize(
-    ("paper", "width", "height"),
-    [("a4", 210, 297), ("a5", 148, 210), ("letter", 215.9, 279.4)],
-)
-def test_pages_have_the_size_of_their_paper(
-    leaflets: dict[tuple[str, str], bytes], paper: str, width: float, height: float
-) -> None:
-    """ISO 216 (A4 210 × 297, A5 148 × 210 mm) and US Letter, 8.5 × 11 in, to a tenth of a millimetre."""
-    assert (PAPERS[paper].width, PAPERS[paper].height) == (width, height)
-    with pikepdf.open(io.BytesIO(leaflets["en", paper])) as pdf:
-        for page in pdf.pages:
-            box = [float(value) for value in page.mediabox]
-            assert box[2:] == pytest.approx([width * MM, height * MM], abs=0.1 * MM)
-
-
 def test_arabic_keeps_its_numbers_in_order(leaflets: dict[tuple[str, str], bytes]) -> None:
     """The page number runs left to right: the page stands left of the number of pages."""
     document = pdfium.PdfDocument(leaflets["ar", "a4"])
