@@ -182,7 +182,7 @@ class Size(Record):
 class Assembly(Record):
     """How finished wheels are joined."""
 
-    layout: Annotated[str, choice("hex", "square", "row")]
+    layout: Annotated[str, choice("grid", "hex", "strip")]
     columns: Annotated[Whole, Field(ge=1, le=1000)]
     rows: Annotated[Whole, Field(ge=1, le=1000)]
     joins: Annotated[Whole, Field(ge=1, le=MOST_PINS)]
