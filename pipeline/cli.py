@@ -8,14 +8,15 @@ import json
 import sys
 import tempfile
 import traceback
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, NoReturn
 
 import click
 
 from pipeline.craft.check import Checked, check
-from pipeline.pattern import schema
+from pipeline.looms import load as load_looms
+from pipeline.pattern import Looms, schema
 from pipeline.problems import Problem, Severity, nearest, render
 from pipeline.publisher import Publisher
 from pipeline.publisher import parse as parse_publisher
@@ -60,8 +61,8 @@ def check_command(files: Sequence[Path], *, as_json: bool, strict: bool) -> None
     sys.exit(GOOD if good else ERRORS)
 
 
-def check_file(file: Path) -> Checked:
-    """Read a file from disk and check it with the symbols of its workspace."""
+def check_file(file: Path, tex: Mapping[str, float] | None = None) -> Checked:
+    """Read a file from disk and check it with the symbols and looms of its workspace."""
     try:
         data = file.read_bytes()
     except FileNotFoundError:
@@ -72,7 +73,12 @@ def check_file(file: Path) -> Checked:
         symbols = symbols_of(workspace_of(file))
     except Broken as error:
         return _unread(file, *error.problems)
-    return check(str(file), data, file.stem, symbols)
+    return check(str(file), data, file.stem, symbols, looms_of(workspace_of(file)), tex)
+
+
+def looms_of(workspace: Workspace) -> Looms:
+    """The looms of a workspace that have files of their own."""
+    return load_looms(workspace.looms) if workspace.looms else {}
 
 
 _LOADED: Final[dict[tuple[Path, ...], SymbolSet]] = {}

@@ -1,8 +1,10 @@
 """The notation line: everything a round says, in glyphs and Western digits, the same in every locale.
 
-``number glyph group × times [rows n] [shift n] distance [close] [thread]``, in this order; what does not apply is
-left out. ``write`` makes the tokens of all rounds of a lace, ``read`` makes rounds of tokens again: the distance is
-always from the round before, in tenths of a millimetre that add up, so nothing is lost but what a tenth hides.
+``number glyph group × times [parity] [part] [rows n] [shift n] distance [to] [close] [threads]``, in this order; what
+does not apply is left out. ``write`` makes the tokens of all rounds of a lace, ``read`` makes rounds of tokens again:
+distances are always from the round before, in tenths of a millimetre that add up, so nothing is lost but what a tenth
+hides. A part is ``(from) rays (rest) × times``: rays in brackets are passed over, as in lists of group sizes. What
+follows ``to`` is how far a filling reaches from where it begins, or how far loops of thread stand out.
 """
 
 import re
@@ -11,14 +13,18 @@ from dataclasses import dataclass
 from typing import Final
 
 from pipeline.craft.assembly import Lace, LaceRound
-from pipeline.craft.stitches import Counts, Item
+from pipeline.craft.counts import Counts, Item
+from pipeline.records import Part
 from pipeline.symbols import SymbolSet
 from pipeline.units import rounded, tenths
 
-ROWS, SHIFT, GAP, CLOSE = "rows", "shift", "gap", "close"
+ROWS, SHIFT, GAP, TO, CLOSE, SPIRAL, TURN, PART = "rows", "shift", "gap", "to", "close", "spiral", "turn-back", "part"
 """Ids of the signs that stand in a line."""
 
-TIMES: Final = "×"
+PARITY_SIGNS: Final = frozenset({"half-ray", "pair-once"})
+"""Ways out of an even count that have a sign of their own in the line."""
+
+TIMES, MINUS = "×", "\u2212"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,14 +47,26 @@ Token = Sign | Figure
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """The notation of one round."""
+    """The notation of one round; distances and radii in tenths of a millimetre."""
 
     number: int
     tokens: tuple[Token, ...]
-    distance: int
-    """From the round before (from the centre for the first), in tenths of a millimetre."""
-    radius: int
-    """Of the first row, in tenths of a millimetre."""
+    distances: tuple[int, ...]
+    """From the round before (from the centre for the first), for its groups in turn."""
+    radii: tuple[int, ...]
+    """The same from the centre; of the first row."""
+    reach: int
+    """How far out it ends."""
+
+    @property
+    def distance(self) -> int:
+        """The first of its distances."""
+        return self.distances[0]
+
+    @property
+    def radius(self) -> int:
+        """The first of its radii."""
+        return self.radii[0]
 
     @property
     def spelled(self) -> str:
@@ -58,19 +76,26 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class ReadRound:
-    """A round as a reader makes it out; ``radius`` in tenths of a millimetre, of its first row."""
+    """A round as a reader makes it out; ``radii`` in tenths of a millimetre, of its first row."""
 
     number: int
     stitch: str
+    outline: str
     items: tuple[Item, ...]
     over: int
     under: int
+    parity: str
+    part: Part | None
     times: int
     rows: int
     shift: int
-    radius: int
+    radii: tuple[int, ...]
+    reach: int
+    """How far out it ends, tenths of a millimetre."""
+    loop: int
+    """How far loops of thread stand out, tenths of a millimetre."""
     closed: bool
-    thread: str | None
+    threads: tuple[str, ...]
 
 
 def write(lace: Lace) -> tuple[Line, ...]:
@@ -78,63 +103,111 @@ def write(lace: Lace) -> tuple[Line, ...]:
     lines: list[Line] = []
     reached = 0
     for done in lace.rounds:
-        radius = tenths(done.radius)
-        distance = radius - reached
-        tokens = tuple(_tokens(done, lace, distance))
-        lines.append(Line(done.number, tokens, distance, radius))
-        reached = outermost(radius, len(done.worked.row_radii), lace.threads[done.thread].thickness)
+        radii = tuple(tenths(level) for level in (done.worked.row_radii[:1] if done.in_rows else done.worked.row_radii))
+        reach = max(radii)
+        if done.in_rows:
+            reach = outermost(radii[0], [lace.threads[letter].thickness for letter in done.threads])
+        elif not done.tied:
+            reach = tenths(done.outer)
+        distances = tuple(radius - reached for radius in radii)
+        tokens = tuple(_tokens(done, lace, distances, reach - radii[0]))
+        lines.append(Line(done.number, tokens, distances, radii, reach))
+        reached = reach
     return tuple(lines)
 
 
-def outermost(radius: int, rows: int, thread_mm: float) -> int:
-    """Where the last row lies, in tenths, from the printed first radius and thickness (to 0.01 mm).
+def outermost(radius: int, rows_mm: Sequence[float]) -> int:
+    """Where the last row lies, in tenths, from the printed first radius and the rows' thicknesses (to 0.01 mm).
 
-    >>> outermost(86, 3, 0.3416)
+    >>> outermost(86, [0.3416] * 3)
     93
     """
-    return tenths(radius / 10 + (rows - 1) * float(rounded(thread_mm, 2)))
+    return tenths(radius / 10 + sum(float(rounded(thread_mm, 2)) for thread_mm in rows_mm[1:]))
 
 
-def distance_text(distance: int) -> str:
-    """A distance as printed in a line: whole millimetres without a point.
+def distance_text(*distances: int) -> str:
+    """Distances as printed in a line: whole millimetres without a point, the unit once.
 
-    >>> distance_text(57), distance_text(90)
-    ('5.7 mm', '9 mm')
+    >>> distance_text(57), distance_text(90), distance_text(-90), distance_text(57, 90)
+    ('5.7 mm', '9 mm', '−9 mm', '5.7 9 mm')
     """
-    return f"{distance / 10:.1f}".removesuffix(".0") + " mm"
+    words = (f"{distance / 10:.1f}".removesuffix(".0").replace("-", MINUS) for distance in distances)
+    return " ".join(words) + " mm"
 
 
 def count_text(counts: Counts, rays: int) -> tuple[str, int]:
-    """Group and times: together they are all rays of the loom.
+    """Group and times: together they are all rays of the loom, or of a part; a rib apart.
 
     >>> count_text(Counts((Item(4), Item(2, tied=False))), 96)
     ('4 (2)', 16)
     >>> count_text(Counts(over=2, under=2), 30)
     ('2', 15)
     """
+    worked = counts.part.rays if counts.part else rays
+    if counts.turned and not counts.part:
+        worked = counts.stretches(rays)[0][1]
     if counts.items:
         items = " ".join(str(item.size) if item.tied else f"({item.size})" for item in counts.items)
-        return items, rays // counts.period
-    if counts.over == counts.under and rays % (2 * counts.over):
-        return str(counts.over), rays // counts.over
-    return f"{counts.over}+{counts.under}", rays // (counts.over + counts.under)
+        return items, worked // counts.period
+    if counts.back:
+        return f"{counts.over}+{counts.under}", worked // counts.period
+    if counts.over == counts.under and worked % (2 * counts.over):
+        return str(counts.over), worked // counts.over
+    return f"{counts.over}+{counts.under}", worked // (counts.over + counts.under)
 
 
-def _tokens(done: LaceRound, lace: Lace, distance: int) -> Iterator[Token]:
-    group, times = count_text(done.counts, lace.loom.rays)
+def part_text(part: Part, rays: int) -> str:
+    """A part: rays passed over at first, worked, passed over before the next; and how many there are.
+
+    >>> part_text(Part.model_construct(start=2, rays=12, every=20), 80)
+    '(2) 12 (8) × 4'
+    """
+    return f"({part.start}) {part.rays} ({part.every - part.rays}) {TIMES} {rays // part.every}"
+
+
+def _tokens(done: LaceRound, lace: Lace, distances: tuple[int, ...], reach: int) -> Iterator[Token]:
+    counts, rays = done.counts, lace.loom.rays
+    group, times = count_text(counts, rays)
     yield Figure(str(done.number), "number")
-    yield Sign(done.stitch.stitch)
+    yield Sign(done.symbol)
     yield Figure(group, "group")
     yield Figure(f"{TIMES} {times}", "times")
+    if counts.parity in PARITY_SIGNS:
+        yield Sign(counts.parity)
+    if counts.part:
+        yield from (Sign(PART), Figure(part_text(counts.part, rays)))
     if done.stitch.rows:
-        yield from (Sign(ROWS), Figure(str(len(done.worked.row_radii))))
-    if done.counts.shift and not done.stitch.edge:
-        yield from (Sign(SHIFT), Figure(str(done.counts.shift)))
-    yield from (Sign(GAP), Figure(distance_text(distance)))
-    if done.worked.nodes:
-        yield Sign(CLOSE)
+        yield from (Sign(ROWS), Figure(str(done.rows)))
+    if counts.shift and not done.stitch.edge:
+        yield from (Sign(SHIFT), Figure(str(counts.shift)))
+    yield from (Sign(GAP), Figure(distance_text(*distances)))
+    if done.worked.loop_mm:
+        yield from (Sign(TO), Figure(distance_text(tenths(done.worked.loop_mm))))
+    elif not done.in_rows and not done.tied:
+        yield from (Sign(TO), Figure(distance_text(reach)))
+    yield from _ending(done)
     if len(lace.threads) > 1:
-        yield Figure(done.thread, "thread")
+        yield from (Figure(letter, "thread") for letter in turn_of(done.threads))
+
+
+def _ending(done: LaceRound) -> Iterator[Sign]:
+    if done.counts.turned and not done.counts.part and (done.tied or done.rows > 1):
+        yield Sign(TURN)
+    elif done.worked.closed:
+        yield Sign(CLOSE)
+    elif done.tied and not done.counts.there_and_back:
+        yield Sign(SPIRAL)
+
+
+def turn_of(letters: Sequence[str]) -> tuple[str, ...]:
+    """The shortest run of letters that repeats to give them all.
+
+    >>> turn_of("ABABA")
+    ('A', 'B')
+    """
+    sizes = range(1, len(letters) + 1)
+    size = next(n for n in sizes if all(letter == letters[place % n] for place, letter in enumerate(letters)))
+    return tuple(letters[:size])
 
 
 def read(
@@ -144,37 +217,63 @@ def read(
     rounds: list[ReadRound] = []
     reached = 0
     for tokens in lines:
-        found = _read_line(tokens, symbols, reached)
+        found = _read_line(tokens, symbols, thicknesses, reached)
         rounds.append(found)
-        thread_mm = thicknesses[found.thread or next(iter(thicknesses))]
-        reached = outermost(found.radius, found.rows, thread_mm)
+        reached = found.reach
     return tuple(rounds)
 
 
-def _read_line(tokens: Sequence[Token], symbols: SymbolSet, reached: int) -> ReadRound:
+def _read_line(
+    tokens: Sequence[Token], symbols: SymbolSet, thicknesses: Mapping[str, float], reached: int
+) -> ReadRound:
     figures = [token.text for token in tokens if isinstance(token, Figure)]
+    signs = [token.id for token in tokens if isinstance(token, Sign)]
     signed = {
         token.id: after.text
         for token, after in zip(tokens, (*tokens[1:], Figure("")), strict=True)
         if isinstance(token, Sign) and isinstance(after, Figure)
     }
-    signs = [token.id for token in tokens if isinstance(token, Sign)]
-    stitch = symbols.stitches[signs[0]]
+    stitch, choice = symbols.meant(signs[0])
     group, times = figures[1], int(figures[2].removeprefix(TIMES))
-    darned = stitch.behaviour == "weave"
+    weave = stitch.behaviour == "weave"
     over, _, under = group.partition("+")
-    items = tuple(Item(int(word.strip("()")), not word.startswith("(")) for word in group.split()) if not darned else ()
-    distance = int(rounded(float(re.sub(r" mm$", "", signed[GAP])) * 10, 0))
+    items = tuple(Item(int(word.strip("()")), not word.startswith("(")) for word in group.split()) if not weave else ()
+    radii = tuple(reached + distance for distance in _distances(signed[GAP]))
+    beyond = _distances(signed[TO])[0] if TO in signed else 0
+    rows = int(signed.get(ROWS, "1"))
+    threads = tuple(token.text for token in tokens if isinstance(token, Figure) and token.role == "thread")
+    letters = threads or (next(iter(thicknesses)),)
+    reach = max(radii)
+    if weave:
+        reach = outermost(radii[0], [thicknesses[letters[row % len(letters)]] for row in range(rows)])
+    elif not stitch.edge:
+        reach += beyond
     return ReadRound(
         number=int(figures[0]),
-        stitch=signs[0],
+        stitch=stitch.stitch,
+        outline=choice.get("as", "bar" if stitch.behaviour == "block" else ""),
         items=items,
-        over=int(over) if darned else 0,
-        under=int(under or over) if darned else 0,
+        over=int(over) if weave else 0,
+        under=int(under or over) if weave else 0,
+        parity=next((sign for sign in signs if sign in PARITY_SIGNS), "skip"),
+        part=_read_part(signed[PART]) if PART in signed else None,
         times=times,
-        rows=int(signed.get(ROWS, "1")),
+        rows=rows,
         shift=stitch.edge.shift if stitch.edge else int(signed.get(SHIFT, "0")),
-        radius=reached + distance,
+        radii=radii,
+        reach=reach,
+        loop=beyond if stitch.edge else 0,
         closed=CLOSE in signs,
-        thread=next((token.text for token in tokens if isinstance(token, Figure) and token.role == "thread"), None),
+        threads=threads,
     )
+
+
+def _distances(text: str) -> tuple[int, ...]:
+    words = re.sub(r" mm$", "", text).replace(MINUS, "-").split()
+    return tuple(int(rounded(float(word) * 10, 0)) for word in words)
+
+
+def _read_part(text: str) -> Part:
+    start, rays, rest, _, _ = text.split()
+    count = int(rays)
+    return Part.model_construct(start=int(start.strip("()")), rays=count, every=count + int(rest.strip("()")))

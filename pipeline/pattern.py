@@ -10,21 +10,14 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import ConfigDict, Discriminator, Field, Tag, ValidationError, create_model
+from pydantic import ConfigDict, Field, ValidationError, create_model
 
 from pipeline.fields import (
     WHOLE,
-    Address,
-    Amount,
-    Colour,
-    Day,
     Distance,
-    DistanceOrTight,
     Id,
     Letter,
     Millimetres,
-    MillimetresOrNone,
-    Number,
     Record,
     Text,
     Whole,
@@ -34,24 +27,45 @@ from pipeline.fields import (
 )
 from pipeline.fields import Tag as LanguageTag
 from pipeline.problems import RULES, Finding, Path, Severity, nearest
+from pipeline.records import (
+    FEWEST_PINS,
+    MEASURES,
+    MOST_PINS,
+    MOST_RAYS,
+    Assembly,
+    Correction,
+    Edition,
+    Finish,
+    Give,
+    Link,
+    LoomOrName,
+    LoomSpec,
+    NamedLoom,
+    Passed,
+    Photo,
+    Price,
+    Round,
+    Size,
+    Sizes,
+    Tails,
+    ThreadSpec,
+    Web,
+)
 from pipeline.source import Plain, Source
-from pipeline.units import tex_from_denier, tex_from_ne, tex_from_nm, tex_from_put_up
 
-FEWEST_PINS: Final = 6
-MOST_PINS: Final = 1000
 RESERVED: Final = ("at", "gap", "to", "rows", "thread", "note", "close", "part")
 """Keys of a round that no stitch may be called."""
-
-FIBRES: Final = ("cotton", "linen", "silk", "wool", "polyester", "viscose")
 
 
 class ParameterForm(Record):
     """What a stitch may be told under one key."""
 
-    kind: Annotated[str, choice("count", "shift", "sizes", "length")]
+    kind: Annotated[str, choice("count", "shift", "sizes", "length", "choice")]
     default: Whole | None = None
     least: Whole = 0
-    most: Whole = 2 * MOST_PINS
+    most: Whole = MOST_RAYS
+    choices: tuple[Text, ...] = ()
+    """The words of a choice; the first is taken where nothing is said."""
     required: bool = False
     about: Text
 
@@ -64,210 +78,13 @@ class StitchForm:
     about: str
     distance: Literal["required", "optional", "none"]
     tight: bool
-    rows: int | None
-    """How many rows where the round says nothing; None: always one."""
+    takes: frozenset[str]
+    """Which of ``to``, ``rows``, ``close``, ``part`` it understands."""
+    lists: frozenset[str]
+    """Which of ``at``, ``gap``, ``thread`` may be lists."""
+    back: bool
+    """Whether it goes back before it goes on, so that ``under`` must be more than ``over``."""
     parameters: tuple[tuple[str, ParameterForm], ...]
-
-
-class Edition(Record):
-    """Which published version this is."""
-
-    number: Annotated[Whole, Field(ge=1, le=9999)]
-    date: Day
-
-
-class Correction(Record):
-    """What an edition put right."""
-
-    edition: Annotated[Whole, Field(ge=1, le=9999)]
-    text: Text
-
-
-class LoomSpec(Record):
-    """The loom: a circle of pins."""
-
-    shape: Annotated[str, choice("circle")]
-    diameter: Millimetres
-    pins: Annotated[Whole, Field(ge=FEWEST_PINS, le=MOST_PINS)]
-    hold: Annotated[str, choice("pin", "notch", "thread")] = "thread"
-
-
-class ThreadSpec(Record):
-    """A thread: what it is made of, how thick it is, what it looks like."""
-
-    fibre: Annotated[str, choice(*FIBRES)]
-    tex: Annotated[Number, Field(gt=0, le=10_000)] | None = None
-    metres: Annotated[Number, Field(gt=0, le=1_000_000)] | None = None
-    grams: Annotated[Number, Field(gt=0, le=100_000)] | None = None
-    ne: Annotated[Number, Field(gt=0, le=10_000)] | None = None
-    nm: Annotated[Number, Field(gt=0, le=10_000)] | None = None
-    denier: Annotated[Number, Field(gt=0, le=100_000)] | None = None
-    specific_volume: Annotated[Number, Field(ge=0.2, le=10)] | None = None
-    colour: Colour
-    colour_name: Text
-
-    @property
-    def linear_density_tex(self) -> float:
-        """Grams of a kilometre, from whichever count was given."""
-        if self.tex is not None:
-            return self.tex
-        if self.ne is not None:
-            return tex_from_ne(self.ne)
-        if self.nm is not None:
-            return tex_from_nm(self.nm)
-        if self.denier is not None:
-            return tex_from_denier(self.denier)
-        assert self.grams is not None  # noqa: S101
-        assert self.metres is not None  # noqa: S101
-        return tex_from_put_up(self.grams, self.metres)
-
-
-class Web(Record):
-    """The web: which thread it is laid with."""
-
-    thread: Letter
-
-
-class Finish(Record):
-    """What is done with the worked lace."""
-
-    stiffen: Annotated[str, choice("never", "optional", "always")] = "never"
-
-
-class Tails(Record):
-    """Ends left over: at the start and finish of a run, and where a new length joins."""
-
-    start: MillimetresOrNone = 150.0
-    finish: MillimetresOrNone = 150.0
-    rejoin: MillimetresOrNone = 100.0
-
-
-class Give(Record):
-    """The extra length a ray can find; common practice, no source: a sample calibrates it."""
-
-    pin: MillimetresOrNone = 1.5
-    fibre_pct: Annotated[Number, Field(ge=0, le=50)] | None = None
-    slack_pct: Annotated[Number, Field(ge=0, le=50)] = 2.0
-
-
-class Photo(Record):
-    """A photograph of the piece, with the words that stand for it."""
-
-    file: Text
-    alt: Text
-    place: Annotated[str, choice("title", "steps", "finishing")] = "title"
-
-
-class Link(Record):
-    """An address printed on the leaflet."""
-
-    url: Address
-    label: Text
-
-
-class SizeLoom(Record):
-    """The loom of another size."""
-
-    diameter: Millimetres
-    pins: Annotated[Whole, Field(ge=FEWEST_PINS, le=MOST_PINS)]
-
-
-class Size(Record):
-    """The same pattern on another loom."""
-
-    name: Text
-    loom: SizeLoom
-
-
-class Assembly(Record):
-    """How finished wheels are joined."""
-
-    layout: Annotated[str, choice("grid", "hex", "strip")]
-    columns: Annotated[Whole, Field(ge=1, le=1000)]
-    rows: Annotated[Whole, Field(ge=1, le=1000)]
-    joins: Annotated[Whole, Field(ge=1, le=MOST_PINS)]
-
-
-class Price(Record):
-    """What the leaflet costs."""
-
-    amount: Amount
-    currency: Annotated[
-        str,
-        choice(
-            "EUR",
-            "USD",
-            "GBP",
-            "JPY",
-            "CHF",
-            "SEK",
-            "DKK",
-            "NOK",
-            "PLN",
-            "UAH",
-            "BRL",
-            "PYG",
-            "INR",
-            "ILS",
-            "CNY",
-            "CAD",
-            "AUD",
-            "NZD",
-            "MXN",
-            "ARS",
-            "EGP",
-            "SAR",
-            "CZK",
-            "HUF",
-        ),
-    ]
-
-
-class Passed(Record):
-    """Rays passed over untied, in a list of group sizes."""
-
-    passed: Annotated[Whole, Field(ge=1, le=2 * MOST_PINS)] = Field(alias="pass")
-
-
-def _size_kind(value: object) -> str:
-    return "<list>" if isinstance(value, list) else "<one>"
-
-
-def _item_kind(value: object) -> str:
-    return "<pass>" if isinstance(value, dict) else "<size>"
-
-
-GroupSize = Annotated[Whole, Field(ge=1, le=2 * MOST_PINS)]
-SizeItem = Annotated[Annotated[GroupSize, Tag("<size>")] | Annotated[Passed, Tag("<pass>")], Discriminator(_item_kind)]
-SizeList = Annotated[tuple[SizeItem, ...], Field(min_length=1, max_length=200)]
-Sizes = Annotated[Annotated[GroupSize, Tag("<one>")] | Annotated[SizeList, Tag("<list>")], Discriminator(_size_kind)]
-"""A group size, or a list of sizes and passed rays taken in turn."""
-
-
-class Round(Record):
-    """One round as written; the fields of its stitch are added by ``round_model``."""
-
-    at: DistanceOrTight | None = None
-    gap: Distance | None = None
-    rows: Annotated[Whole, Field(ge=1, le=500)] | None = None
-    thread: Letter | None = None
-    note: Text | None = None
-
-    @property
-    def stitch(self) -> str:
-        """The id of its stitch."""
-        return next(name for name, value in self._stitches() if value is not None)
-
-    @property
-    def parameters(self) -> Mapping[str, Any]:
-        """What the stitch was told, defaults filled in."""
-        record = next((value for _, value in self._stitches() if value is not None), None)
-        return {name: getattr(record, name) for name in type(record).model_fields} if record else {}
-
-    def _stitches(self) -> Iterator[tuple[str, Record | None]]:
-        for name, field in type(self).model_fields.items():
-            if name not in Round.model_fields:
-                yield field.alias or name, getattr(self, name)
 
 
 class Pattern(Record):
@@ -285,7 +102,7 @@ class Pattern(Record):
     level: Annotated[Whole, Field(ge=1, le=5)] = Field(description="1 first piece … 5 needs long practice.")
     edition: Edition
     corrections: tuple[Correction, ...] = ()
-    loom: LoomSpec
+    loom: LoomOrName
     threads: Annotated[dict[Letter, ThreadSpec], Field(min_length=1, max_length=26)]
     rounds: Annotated[tuple[Round, ...], Field(min_length=1, max_length=500)]
     web: Web | None = None
@@ -321,33 +138,48 @@ class Parsed:
     findings: tuple[Finding, ...]
     id: str | None
     pins: int | None
+    turned: bool
+    """Whether the loom is a half-circle, whose rounds are worked there and back."""
     rounds: tuple[Round | None, ...]
 
 
 _RECORDS: Final[Mapping[str, Any]] = {"count": Whole, "shift": Whole, "sizes": Sizes, "length": Distance}
 
+Looms = Mapping[str, NamedLoom | None]
+"""Looms that have files of their own, by id; None where the file has errors."""
 
-def parse(source: Source, forms: tuple[StitchForm, ...]) -> Parsed:
+
+def parse(source: Source, forms: tuple[StitchForm, ...], looms: Looms) -> Parsed:
     """Read the pattern in a source and every finding about what is written in it."""
     model = pattern_model(forms)
     findings = list(_kind(source))
     pattern = None
     try:
-        pattern = model.model_validate(source.tree)
+        pattern = model.model_validate(source.tree, context={"looms": looms})
         findings += missing_values(source.tree)
     except ValidationError as error:
         findings += findings_of(error, source.tree, model)
-    round_findings = list(_round_rules(source.tree, forms)) + list(_thread_rules(source.tree))
-    findings += [finding for finding in round_findings if finding not in findings]
+    written = [*_round_rules(source.tree, forms), *_thread_rules(source.tree), *_loom_rules(source.tree, looms)]
+    findings += [finding for finding in written if finding not in findings]
     if pattern:
         findings += _whole_rules(pattern)
     if source.problems or any(RULES[f.code].severity is Severity.ERROR and f.code not in HARMLESS for f in findings):
         pattern = None
     rounds = pattern.rounds if pattern else tuple(_sound_rounds(source.tree, forms, findings))
-    return Parsed(pattern, tuple(findings), _known_id(source.tree), _known_pins(source.tree), rounds)
+    turned = _known_shape(source.tree, looms) == "half-circle"
+    known_id, pins = _known_id(source.tree), _known_pins(source.tree, looms)
+    return Parsed(pattern, tuple(findings), known_id, pins, turned, rounds)
 
 
-HARMLESS: Final = frozenset({"distance-not-here", "rows-not-here", "code-unknown", "error-not-acceptable"})
+MOST_ROWS: Final = 500
+SIDE_PINS: Final = {"square": 4, "rectangle": 2}
+"""What the pins of a loom with sides must divide by."""
+MAT_PINS: Final = {"grid": 4, "hex": 6, "strip": 2}
+"""What the pins of a wheel must divide by, so that pins of neighbours meet: the places where it can be joined."""
+
+HARMLESS: Final = frozenset(
+    {"distance-not-here", "rows-not-here", "key-not-here", "code-unknown", "error-not-acceptable"}
+)
 """Errors that leave no doubt what would be computed without the slip."""
 
 
@@ -391,6 +223,10 @@ def _limits_named(made: Any) -> Any:
 def _stitch_model(form: StitchForm) -> type[Record]:
     fields: dict[str, Any] = {}
     for name, parameter in form.parameters:
+        if parameter.kind == "choice":
+            word: Any = Annotated[str, choice(*parameter.choices)]
+            fields[f"{name}_"] = (word, Field(parameter.choices[0], alias=name, description=parameter.about))
+            continue
         kind = _RECORDS[parameter.kind]
         if parameter.kind in {"count", "shift"}:
             kind = Annotated[kind, Field(ge=parameter.least, le=parameter.most)]
@@ -422,6 +258,7 @@ def _round_rules(tree: Mapping[str, object], forms: tuple[StitchForm, ...]) -> I
                 yield Finding("stitch-twice", (*path, named[1]), {"stitches": ", ".join(named)}, on_key=True)
             elif named:
                 yield from _distance_rules(entry, by_id[named[0]], path)
+                yield from _key_rules(entry, by_id[named[0]], path)
 
 
 def _distance_rules(entry: Mapping[str, object], form: StitchForm, path: Path) -> Iterator[Finding]:
@@ -435,8 +272,20 @@ def _distance_rules(entry: Mapping[str, object], form: StitchForm, path: Path) -
         yield Finding("distance-missing", (*path, form.id), {"stitch": form.id}, on_key=True)
     if entry.get("at") == "tight" and not form.tight and form.distance != "none":
         yield Finding("tight-not-here", (*path, "at"), {"stitch": form.id})
-    if form.rows is None and "rows" in entry:
-        yield Finding("rows-not-here", (*path, "rows"), {"stitch": form.id}, on_key=True)
+
+
+def _key_rules(entry: Mapping[str, object], form: StitchForm, path: Path) -> Iterator[Finding]:
+    """Keys that only some stitches understand, and lists where one value is wanted."""
+    if "to" in form.takes and "to" not in entry:
+        yield Finding("band-missing", (*path, form.id), {"stitch": form.id}, on_key=True)
+    for key in ("rows", "to", "close", "part"):
+        if key in entry and key not in form.takes:
+            code = "rows-not-here" if key == "rows" else "key-not-here"
+            yield Finding(code, (*path, key), {"stitch": form.id, "key": key}, on_key=True)
+    wanted = {"thread"} if form.distance == "none" else {"at", "gap", "thread"}
+    for key in sorted(wanted - form.lists):
+        if isinstance(entry.get(key), list):
+            yield Finding("list-not-here", (*path, key), {"stitch": form.id, "key": key})
 
 
 def _thread_rules(tree: Mapping[str, object]) -> Iterator[Finding]:
@@ -462,8 +311,36 @@ def _letters(tree: Mapping[str, object]) -> Iterator[tuple[Path, str]]:
     for letter in measured if isinstance(measured, dict) else ():
         yield ("measured", letter), letter
     for index, entry in enumerate(rounds if isinstance(rounds, list) else []):
-        if isinstance(entry, dict) and isinstance(entry.get("thread"), str):
-            yield ("rounds", index, "thread"), entry["thread"]
+        named = entry.get("thread") if isinstance(entry, dict) else None
+        if isinstance(named, str):
+            yield ("rounds", index, "thread"), named
+        for place, letter in enumerate(named if isinstance(named, list) else []):
+            if isinstance(letter, str):
+                yield ("rounds", index, "thread", place), letter
+
+
+def _loom_rules(tree: Mapping[str, object], looms: Looms) -> Iterator[Finding]:
+    """A loom, and that of every size, has the measures of its shape and no others."""
+    loom, sizes, shape = tree.get("loom"), tree.get("sizes"), _known_shape(tree, looms)
+    if shape is None:
+        return
+    if isinstance(loom, dict):
+        yield from measure_findings(loom, shape, ("loom",))
+    for index, size in enumerate(sizes if isinstance(sizes, list) else []):
+        if isinstance(size, dict) and isinstance(size.get("loom"), dict):
+            yield from measure_findings(size["loom"], shape, ("sizes", index, "loom"))
+
+
+def measure_findings(entry: Mapping[str, object], shape: str, path: Path) -> Iterator[Finding]:
+    """Whether a mapping gives the lengths that ``shape`` asks for."""
+    wanted = MEASURES[shape]
+    for key in wanted:
+        if key not in entry:
+            yield Finding("key-missing", path, {"key": key, "hint": f"add `{key}:`"}, on_key=True)
+    for key in sorted({key for keys in MEASURES.values() for key in keys}):
+        if key in entry and key not in wanted:
+            facts = {"shape": shape, "key": key, "wanted": " and ".join(f"`{name}`" for name in wanted)}
+            yield Finding("measure-not-here", (*path, key), facts, on_key=True)
 
 
 def _weight_rules(entry: object, path: Path) -> Iterator[Finding]:
@@ -488,14 +365,20 @@ def _whole_rules(pattern: Pattern) -> Iterator[Finding]:
     if pattern.working_length <= ends:
         facts = {"length": f"{pattern.working_length:g}", "ends": f"{ends:g}"}
         yield Finding("working-length-too-short", ("working_length",), facts)
-    used = {pattern.web_thread} | {entry.thread or pattern.web_thread for entry in pattern.rounds}
+    used = {pattern.web_thread} | {
+        letter for entry in pattern.rounds for letter in entry.threads(entry.rows or MOST_ROWS, pattern.web_thread)
+    }
     for letter in pattern.threads:
         if letter not in used:
             yield Finding("thread-unused", ("threads", letter), {"thread": letter}, on_key=True)
+    shape = pattern.loom.shape
+    yield from pin_findings(shape, pattern.loom.pins, ("loom", "pins"))
+    for index, size in enumerate(pattern.sizes):
+        yield from pin_findings(shape, size.loom.pins, ("sizes", index, "loom", "pins"))
+    if pattern.assembly:
+        yield from _mat_rules(pattern.assembly, pattern.loom)
     for index, entry in enumerate(pattern.rounds):
-        for name, value in entry.parameters.items():
-            if isinstance(value, tuple) and all(isinstance(item, Passed) for item in value):
-                yield Finding("only-passed", ("rounds", index, entry.stitch, name))
+        yield from _entry_rules(entry, ("rounds", index))
     warnings = [code for code, rule in RULES.items() if rule.severity is Severity.WARNING]
     for code in pattern.accepts:
         if code not in RULES:
@@ -504,6 +387,41 @@ def _whole_rules(pattern: Pattern) -> Iterator[Finding]:
             )
         elif RULES[code].severity is Severity.ERROR:
             yield Finding("error-not-acceptable", ("accepts", code), {"found": code}, on_key=True)
+
+
+def _entry_rules(entry: Round, path: Path) -> Iterator[Finding]:
+    """Rules over one sound round."""
+    for name, value in entry.parameters.items():
+        if isinstance(value, tuple) and all(isinstance(item, Passed) for item in value):
+            yield Finding("only-passed", (*path, entry.stitch, name))
+    if entry.part and entry.part.rays > entry.part.every:
+        facts = {"rays": entry.part.rays, "every": entry.part.every}
+        yield Finding("part-too-wide", (*path, "part", "rays"), facts)
+    told = entry.parameters
+    if told.get("parity") == "half-ray" and (path[1] != 0 or (told["over"], told["under"]) != (1, 1)):
+        yield Finding("half-ray-not-here", (*path, entry.stitch, "parity"))
+
+
+def pin_findings(shape: str, pins: int, path: Path) -> Iterator[Finding]:
+    """Whether pins fit the sides of a loom: every corner carries one, and the sides share them evenly."""
+    divisor = SIDE_PINS.get(shape, 1)
+    if pins % divisor:
+        fewer = pins - pins % divisor
+        facts = {"shape": shape, "pins": pins, "divisor": divisor, "fewer": fewer, "more": fewer + divisor}
+        yield Finding("pins-not-on-sides", path, facts)
+
+
+def _mat_rules(assembly: Assembly, loom: LoomSpec) -> Iterator[Finding]:
+    """Wheels of a mat meet at pins that divide the rim evenly, and no pin joins twice."""
+    divisor = MAT_PINS[assembly.layout]
+    if loom.shape != "circle":
+        yield Finding("mat-of-circles", ("assembly",), {"shape": loom.shape}, on_key=True)
+    elif loom.pins % divisor:
+        facts = {"layout": assembly.layout, "divisor": divisor, "pins": loom.pins}
+        yield Finding("mat-pins-do-not-divide", ("assembly", "layout"), facts)
+    elif assembly.joins > loom.pins // divisor:
+        facts = {"joins": assembly.joins, "most": loom.pins // divisor}
+        yield Finding("joins-overlap", ("assembly", "joins"), facts)
 
 
 def _sound_rounds(
@@ -521,8 +439,18 @@ def _known_id(tree: Mapping[str, object]) -> str | None:
     return str(found) if isinstance(found, str) else None
 
 
-def _known_pins(tree: Mapping[str, object]) -> int | None:
+def _known_shape(tree: Mapping[str, object], looms: Looms) -> str | None:
     loom = tree.get("loom")
+    named = looms.get(loom) if isinstance(loom, str) else None
+    shape = named.shape if named else loom.get("shape") if isinstance(loom, dict) else None
+    return shape if isinstance(shape, str) and shape in MEASURES else None
+
+
+def _known_pins(tree: Mapping[str, object], looms: Looms) -> int | None:
+    loom = tree.get("loom")
+    named = looms.get(loom) if isinstance(loom, str) else None
+    if named:
+        return named.pins
     pins = loom.get("pins") if isinstance(loom, dict) else None
     if isinstance(pins, Plain) and WHOLE.fullmatch(pins) and FEWEST_PINS <= int(pins) <= MOST_PINS:
         return int(pins)

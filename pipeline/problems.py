@@ -160,6 +160,29 @@ RULES: Final[Mapping[str, Rule]] = {
     "distance-not-here": _error("`{stitch}` takes no `{key}`", "it lies at the rim; move it with `inset`"),
     "tight-not-here": _error("`{stitch}` cannot lie `tight`", "give a length: `at: 12 mm`"),
     "rows-not-here": _error("`{stitch}` has one row", "delete `rows`"),
+    "key-not-here": _error("`{stitch}` takes no `{key}`", "delete `{key}`"),
+    "list-not-here": _error("`{stitch}` takes one `{key}`, not a list", "keep one of them"),
+    "band-missing": _error("`{stitch}` needs `to`", "say how far out it reaches, from the centre: `to: 20 mm`"),
+    "part-too-wide": _error(
+        "a part of {rays} rays repeats every {every} rays", "make `every` larger or `rays` smaller"
+    ),
+    "half-ray-not-here": _error(
+        "a ray stays half laid only where the first round darns over 1 and under 1", "use `pair-once` or `skip`"
+    ),
+    "measure-not-here": _error("`{key}` is no measure of a loom of shape {shape}", "give {wanted}"),
+    "pins-not-on-sides": _error(
+        "{pins} pins do not share the sides of a {shape} evenly: they must divide by {divisor}",
+        "take {fewer} or {more} pins",
+    ),
+    "loom-unknown": _error("there is no loom `{loom}`", "{hint}"),
+    "loom-broken": _error("the file of loom `{loom}` has errors", "check patterns/looms/{loom}.yaml"),
+    "web-ring-missing": _error("{count} rings carry the web; it is laid on one", "mark one ring with `web: true`"),
+    "mat-of-circles": _error("a mat is joined of circles, and this loom is a {shape}", "delete `assembly`"),
+    "mat-pins-do-not-divide": _error(
+        "in a {layout} mat the wheels meet at pins that divide by {divisor}; there are {pins}",
+        "take another layout or other pins",
+    ),
+    "joins-overlap": _error("{joins} joins at a side take pins of the next side", "take at most {most}"),
     "only-passed": _error("this list ties no rays", "name at least one group size"),
     "code-unknown": _error("there is no warning `{found}`", "{hint}"),
     "error-not-acceptable": _error("`{found}` is an error and cannot be accepted", "mend what it is about"),
@@ -171,6 +194,9 @@ RULES: Final[Mapping[str, Rule]] = {
     ),
     "rays-do-not-divide": _error("groups of {group} do not divide {rays} rays", "{hint}"),
     "shift-too-large": _error("a shift of {shift} goes round more than once", "rays are counted from 0 to {most}"),
+    "nothing-tied": _error(
+        "no group fits between ray {shift} and the last of {rays}", "make `shift` smaller or take smaller groups"
+    ),
     "too-few-groups": _error("{groups} groups are tied; a round needs at least 3", "take fewer rays to a group"),
     "group-too-wide": _error(
         "a group of {group} rays is more than a third of the {rays}", "take at most {most} rays to a group"
@@ -179,6 +205,23 @@ RULES: Final[Mapping[str, Rule]] = {
         "the round lies {radius} mm from the centre, its rays are already held at {held} mm", "move it outward"
     ),
     "round-outside-loom": _error("the round lies {radius} mm from the centre, the rim at {rim} mm", "move it inward"),
+    "rib-not-forward": _error(
+        "going back over {over} and forward under {under} gets nowhere", "`under` must be more than `over`"
+    ),
+    "part-does-not-divide": _error("parts every {every} rays do not divide {rays} rays", "{hint}"),
+    "part-past-end": _error("the last part ends after the last of {rays} rays", "begin it earlier or make it narrower"),
+    "distances-do-not-divide": _error(
+        "{distances} distances in turn do not divide {groups} groups", "give as many as divide the groups"
+    ),
+    "band-reversed": _error(
+        "the filling reaches from {inner} mm to {outer} mm", "`to` lies further out than it begins"
+    ),
+    "ribs-crowded": _error(
+        "stitches stand {spacing} mm apart, less than their own {wanted} mm", "move the rows outward or begin `tight`"
+    ),
+    "parity-not-needed": _note(
+        "{bundles} bundles are odd in number, so each row lies opposite to the last by itself", "delete `parity`"
+    ),
     "rows-flattened": _note(
         "rows at {radius} mm lie closer than round threads can ({jam} mm)",
         "soft threads give; hard ones want fewer rows or more room",

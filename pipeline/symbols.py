@@ -115,24 +115,57 @@ class Symbol(Record):
     texts: Texts
 
 
+@dataclass(frozen=True, slots=True)
+class Behaviour:
+    """Which keys a round with a stitch of this kind understands beside ``note``, and which may be lists."""
+
+    takes: frozenset[str]
+    lists: frozenset[str]
+
+
+BEHAVIOURS: Final[Mapping[str, Behaviour]] = {
+    "gather": Behaviour(frozenset({"close", "part"}), frozenset({"at", "gap"})),
+    "edge": Behaviour(frozenset({"close"}), frozenset()),
+    "weave": Behaviour(frozenset({"rows", "part"}), frozenset({"thread"})),
+    "coil": Behaviour(frozenset({"to"}), frozenset()),
+    "block": Behaviour(frozenset({"to"}), frozenset()),
+}
+"""*gather* ties groups of rays, *edge* ties them at the rim, *weave* runs over and under rays all the way round,
+*coil* binds a group from one radius to another, *block* weaves to and fro over a group between two radii."""
+
+
 class Stitch(Symbol):
-    """A stitch. ``behaviour``: *gather* ties groups of rays, *weave* runs over and under, *edge* ties at the rim."""
+    """A stitch; how it behaves is one of ``BEHAVIOURS``."""
 
     stitch: Id
-    behaviour: Annotated[Literal["gather", "weave", "edge"], choice("gather", "weave", "edge")]
+    behaviour: Annotated[Literal["gather", "edge", "weave", "coil", "block"], choice(*BEHAVIOURS)]
     distance: Annotated[Literal["required", "optional", "none"], choice("required", "optional", "none")]
     tight: Flag = False
+    back: Flag = False
+    """A weave that goes back over some rays before it goes on under more: a back stitch."""
     rows: Rows | None = None
     edge: EdgeForm | None = None
     take_up: TakeUp = TakeUp()
     parameters: dict[str, Parameter] = Field(default_factory=dict)
+    shown_by: dict[str, dict[str, Id]] = Field(default_factory=dict)
+    """Signs that stand for the stitch where a choice was made: parameter, choice, sign."""
 
     @property
     def form(self) -> StitchForm:
         """What a round with this stitch may say."""
-        rows = self.rows.default if self.rows else None
+        kind = BEHAVIOURS[self.behaviour]
+        takes = kind.takes - {"part"} if self.back else kind.takes
         parameters = tuple(self.parameters.items())
-        return StitchForm(self.stitch, self.texts.do, self.distance, self.tight, rows, parameters)
+        return StitchForm(
+            self.stitch, self.texts.do, self.distance, self.tight, takes, kind.lists, self.back, parameters
+        )
+
+    def shown(self, told: Mapping[str, object]) -> str:
+        """The id of the symbol that stands for it in a round that was told this."""
+        for parameter, signs in self.shown_by.items():
+            if (sign := signs.get(str(told.get(parameter)))) is not None:
+                return sign
+        return self.stitch
 
 
 class Sign(Symbol):
@@ -156,6 +189,18 @@ class SymbolSet:
     def symbol(self, symbol_id: str) -> Symbol:
         """The stitch or sign of this id."""
         return self.stitches.get(symbol_id) or self.signs[symbol_id]
+
+    def meant(self, symbol_id: str) -> tuple[Stitch, Mapping[str, str]]:
+        """The stitch a glyph stands for in a notation line, and the choice it shows. Raises ``KeyError``."""
+        if symbol_id in self.stitches:
+            return self.stitches[symbol_id], {}
+        return next(
+            (stitch, {parameter: word})
+            for stitch in self.stitches.values()
+            for parameter, signs in stitch.shown_by.items()
+            for word, sign in signs.items()
+            if sign == symbol_id
+        )
 
 
 class Broken(Exception):

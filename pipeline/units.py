@@ -5,6 +5,7 @@ this module is in millimetres, tex and radians.
 """
 
 import re
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
@@ -103,6 +104,27 @@ def tex_from_denier(denier: float) -> float:
     return denier / 9
 
 
+_COUNT: Final = re.compile(
+    r"(?:(?P<before>[A-Za-z]+)\s*)?(?P<number>[0-9]{1,7}(?:\.[0-9]{1,6})?)\s*(?P<after>[A-Za-z]+)?"
+)
+
+
+def parse_count(text: str) -> float:
+    """Tex of a thread count written with its system, before or after the number.
+
+    >>> parse_count("60tex"), parse_count("Nm 50"), parse_count("180 denier")
+    (60.0, 20.0, 20.0)
+
+    Raises ``ValueError``.
+    """
+    match = _COUNT.fullmatch(text.strip())
+    before, number, after = match.groups() if match else (None, "0", None)
+    system = (before or after or "").lower()
+    if system not in _TEX or (before and after) or float(number) == 0:
+        raise ValueError(f"`{text}` is no thread count; write it like 60tex, 10ne, 16nm or 540denier")
+    return _TEX[system](float(number))
+
+
 def tex_from_put_up(grams: float, metres: float) -> float:
     """Tex of a ball of so many grams and metres.
 
@@ -110,6 +132,12 @@ def tex_from_put_up(grams: float, metres: float) -> float:
     83.33333333333333
     """
     return 1000 * grams / metres
+
+
+_TEX: Final[Mapping[str, Callable[[float], float]]] = {
+    "tex": float, "dtex": lambda dtex: dtex / 10, "ne": tex_from_ne, "nm": tex_from_nm, "denier": tex_from_denier,
+}  # fmt: skip
+"""Systems of thread counts; ISO 1144 has tex, the others are of the trade."""
 
 
 def rounded(value: float, places: int) -> Decimal:

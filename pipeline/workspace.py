@@ -25,6 +25,12 @@ class Workspace:
         return tuple(found)
 
     @property
+    def looms(self) -> Path | None:
+        """The folder of looms that have files of their own, where there is one."""
+        folder = self.root / "patterns" / "looms" if self.root else None
+        return folder if folder and folder.is_dir() else None
+
+    @property
     def publisher_file(self) -> Path | None:
         """The publisher's file, where there is one."""
         file = self.root / "patterns" / "publisher.yaml" if self.root else None

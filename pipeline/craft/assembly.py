@@ -10,14 +10,26 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
+from pipeline.craft.counts import Counts, counts
+from pipeline.craft.fillings import Band, weave, wrap
 from pipeline.craft.loom import Loom, loom_of
-from pipeline.craft.rules import count_findings, distance_findings, stretch_findings, worked_findings
-from pipeline.craft.stitches import Counts, Worked, counts, crimp_height, edge_radius, gather, jam_radius, weave
-from pipeline.craft.stretch import Give, Ray, lock
+from pipeline.craft.mat import Mat, mat_of
+from pipeline.craft.rules import (
+    LEAVES_OUT,
+    band_findings,
+    count_findings,
+    distance_findings,
+    rib_findings,
+    stretch_findings,
+    worked_findings,
+)
+from pipeline.craft.stitches import Site, Tying, Worked, darn, edge_radius, rib, tie, tight_radius, weave_rows
+from pipeline.craft.stretch import Demand, Give, Ray, lock, lock_between
 from pipeline.craft.thread import Thread, thread_of
 from pipeline.craft.web import Web, lay
-from pipeline.pattern import Pattern, Round
+from pipeline.pattern import Pattern
 from pipeline.problems import Finding
+from pipeline.records import Round
 from pipeline.symbols import Stitch, SymbolSet
 from pipeline.units import Length
 
@@ -28,35 +40,74 @@ class LaceRound:
 
     number: int
     stitch: Stitch
+    outline: str
+    """Of a woven filling: bar, leaf or point; empty for others."""
     counts: Counts
-    bundles: int
+    crossings: int
+    """Bundles a row of a weave crosses all the way round, or stitches of a rib; 0 for others."""
     worked: Worked
-    thread: str
+    backward: bool
+    """Begun at the last ray: every second row of a half-circle."""
+    threads: tuple[str, ...]
+    """The letter of each row's thread."""
     carry: float
     rays: tuple[Ray, ...]
     """All rays of the loom as they are after this round."""
+    demands: tuple[Demand, ...]
+    """What this round asked of every ray."""
     budgets: tuple[float, ...]
-    """What this round asked of every ray; 0 for those it does not take."""
+    """The same as a share of what each could give; 0 for those it does not take."""
+
+    @property
+    def thread(self) -> str:
+        """The letter of the first row's thread."""
+        return self.threads[0]
+
+    @property
+    def symbol(self) -> str:
+        """The id of the symbol that stands for it."""
+        return self.stitch.shown({"as": self.outline})
 
     @property
     def radius(self) -> float:
-        """Of the first row."""
+        """Level of the first row."""
         return self.worked.row_radii[0]
 
     @property
     def outer(self) -> float:
-        """Radius of the last row: the next ``gap`` counts from it."""
-        return self.worked.row_radii[-1]
+        """Level of the last row, or of the outermost group: the next ``gap`` counts from it."""
+        return self.worked.outer
+
+    @property
+    def in_rows(self) -> bool:
+        """Whether it is a weave, worked in rows over and under."""
+        return self.stitch.behaviour == "weave"
+
+    @property
+    def tied(self) -> bool:
+        """Whether its groups are knotted."""
+        return self.stitch.behaviour in {"gather", "edge"}
+
+    @property
+    def rows(self) -> int:
+        """How many rows."""
+        return len(self.worked.row_radii) if self.in_rows else 1
 
     @property
     def phase_shift(self) -> bool:
         """Whether each new row must begin by passing the same side of two neighbouring bundles."""
-        return self.bundles > 0 and self.bundles % 2 == 0
+        darned = self.in_rows and not self.counts.back and not self.counts.there_and_back
+        return darned and self.crossings % 2 == 0
 
     @property
     def knots(self) -> int:
         """Knots tied: one to a group, and one that closes the round."""
-        return len(self.worked.nodes) + 1 if self.worked.nodes else 0
+        return len(self.worked.nodes) + self.worked.closed if self.tied else 0
+
+    @property
+    def row_nets(self) -> tuple[float, ...]:
+        """Thread of each row, the first with the way from the round before."""
+        return (self.worked.row_nets[0] + self.carry, *self.worked.row_nets[1:])
 
     @property
     def net(self) -> float:
@@ -70,19 +121,21 @@ class LaceRound:
 
     @property
     def end(self) -> complex:
-        """Where the thread goes on from: the first node, or a darn's lock of ray 0."""
-        return self.worked.nodes[0].point if self.worked.nodes else self.rays[0].lock
+        """Where the thread goes on from."""
+        return self.worked.end
 
 
 @dataclass(frozen=True, slots=True)
 class ThreadTotal:
-    """What a thread comes to: mm, whole working lengths (the web apart), grams."""
+    """What a thread comes to: mm, whole working lengths (the web apart), grams, balls."""
 
     net: float
     total: float
     working_lengths: int
     grams: float
     measured: float | None
+    balls: int | None
+    """Balls or skeins of the stated put-up; None where none is stated."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +148,7 @@ class Lace:
     web_thread: str
     rounds: tuple[LaceRound, ...]
     totals: Mapping[str, ThreadTotal]
+    mat: Mat | None
     findings: tuple[Finding, ...]
 
 
@@ -105,6 +159,10 @@ class _Work:
     rays: list[Ray]
     rounds: list[LaceRound] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
+
+    @property
+    def outer(self) -> float:
+        return self.rounds[-1].outer if self.rounds else 0.0
 
 
 CENTRE: Final = 0j
@@ -119,13 +177,15 @@ def place(pattern: Pattern, symbols: SymbolSet) -> Lace:
     tails = pattern.tails.start + pattern.tails.finish
     web = lay(loom, web_mm=web_thread.thickness, holding_mm=holding.thickness, tails_mm=tails)
     work = _Work([Ray(loom.point(loom.pin_of(ray))) for ray in range(loom.rays)])
-    if loom.pins % 2:
+    if loom.pins % 2 and loom.shape.closed:
         facts = {"pins": loom.pins, "fewer": loom.pins - 1, "more": loom.pins + 1}
         work.findings.append(Finding("odd-pins", ("loom", "pins"), facts))
+    setting = _Setting(pattern, loom, threads)
     for index, entry in enumerate(pattern.rounds):
-        _work_round(work, _Setting(pattern, loom, threads), index, symbols.stitches[entry.stitch])
+        _work_round(work, _Task(setting, index, entry, symbols.stitches[entry.stitch]))
     totals = {letter: _total(letter, pattern, threads, web, work.rounds) for letter in threads}
-    return Lace(loom, threads, web, pattern.web_thread, tuple(work.rounds), totals, tuple(work.findings))
+    mat = mat_of(pattern.assembly, loom) if pattern.assembly else None
+    return Lace(loom, threads, web, pattern.web_thread, tuple(work.rounds), totals, mat, tuple(work.findings))
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,81 +207,162 @@ class _Setting:
         return Give(give.pin, (fibre + give.slack_pct) / 100)
 
 
-def _work_round(work: _Work, setting: _Setting, index: int, stitch: Stitch) -> None:
-    entry = setting.pattern.rounds[index]
-    counted = counts(stitch, entry)
-    undivided = list(count_findings(counted, stitch, entry, setting.loom.rays, index))
-    work.findings += undivided
-    if any(finding.code == "rays-do-not-divide" for finding in undivided):
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """A round to be worked."""
+
+    setting: _Setting
+    index: int
+    entry: Round
+    stitch: Stitch
+
+    @property
+    def counts(self) -> Counts:
+        loom = self.setting.loom
+        return counts(self.stitch, self.entry, loom.rays, turned=not loom.shape.closed)
+
+    @property
+    def letters(self) -> tuple[str, ...]:
+        rows = (self.entry.rows or self.stitch.rows.default) if self.stitch.rows else 1
+        return self.entry.threads(rows, self.setting.pattern.web_thread)
+
+    @property
+    def threads_mm(self) -> tuple[float, ...]:
+        return tuple(self.setting.threads[letter].thickness for letter in self.letters)
+
+    @property
+    def place_path(self) -> tuple[str | int, ...]:
+        for key in ("at", "gap"):
+            if getattr(self.entry, key) is not None:
+                return ("rounds", self.index, key)
+        return ("rounds", self.index, self.entry.stitch)
+
+    def mm(self, length: Length) -> float:
+        return length.mm(self.setting.loom.radius)
+
+
+def _work_round(work: _Work, task: _Task) -> None:
+    setting, counted = task.setting, task.counts
+    found = list(count_findings(counted, task.stitch, task.entry, setting.loom.rays, task.index))
+    work.findings += found
+    if any(finding.code in LEAVES_OUT for finding in found):
         return
-    letter = entry.thread or setting.pattern.web_thread
-    thread_mm = setting.threads[letter].thickness
-    path = _place_path(entry, index)
-    radii = _row_radii(work, setting, entry, stitch, counted, thread_mm)
-    held = max((abs(work.rays[ray].lock) for ray in counted.taken(setting.loom.rays)), default=0.0)
-    misplaced = list(distance_findings(radii, held, setting.loom.radius, path))
+    site = Site(setting.loom, tuple(work.rays), setting.web_mm)
+    levels = _levels(work, task, site, counted)
+    misplaced = list(_misplaced(task, site, counted, levels))
     work.findings += misplaced
     if misplaced:
         return
-    worked = _worked(work, setting, stitch, counted, radii, thread_mm)
-    before = work.rounds[-1] if work.rounds else None
-    start = before.end if before else CENTRE
+    backward = not setting.loom.shape.closed and sum(done.rows for done in work.rounds) % 2 == 1
+    worked = _worked(work, task, site, counted, levels, backward=backward)
+    start = work.rounds[-1].end if work.rounds else CENTRE
     carry = abs(worked.nodes[0].point - start) if worked.nodes else 0.0
-    budgets = [0.0] * len(work.rays)
-    for ray, point in worked.locks:
-        work.rays[ray], budgets[ray] = lock(work.rays[ray], point, setting.give)
-    bundles = 0 if worked.nodes else counted.bundles(setting.loom.rays)
-    done = LaceRound(index + 1, stitch, counted, bundles, worked, letter, carry, tuple(work.rays), tuple(budgets))
-    work.rounds.append(done)
-    outer = before.outer if before else None
-    work.findings += worked_findings(
-        worked, stitch, setting.loom, path, before=outer, thread_mm=thread_mm, web_mm=setting.web_mm
+    demands = _lock(work, site, worked, setting.give)
+    done = LaceRound(
+        number=task.index + 1,
+        stitch=task.stitch,
+        outline=task.entry.parameters.get("as", ""),
+        counts=counted,
+        crossings=counted.crossings(setting.loom.rays) if task.stitch.behaviour == "weave" else 0,
+        worked=worked,
+        backward=backward,
+        threads=task.letters,
+        carry=carry,
+        rays=tuple(work.rays),
+        demands=demands,
+        budgets=tuple(demand.budget(setting.give) for demand in demands),
     )
-    work.findings += stretch_findings(done.budget, ("rounds", index))
+    outer = work.outer if work.rounds else None
+    work.rounds.append(done)
+    work.findings += worked_findings(
+        worked, task.stitch, setting.loom, task.place_path,
+        before=outer, thread_mm=task.threads_mm[0], web_mm=setting.web_mm,
+    )  # fmt: skip
+    if counted.back:
+        work.findings += rib_findings(site, counted, worked, task.threads_mm[0], task.place_path)
+    work.findings += stretch_findings(done.budget, ("rounds", task.index))
 
 
-def _row_radii(
-    work: _Work, setting: _Setting, entry: Round, stitch: Stitch, counted: Counts, thread_mm: float
-) -> tuple[float, ...]:
-    """Where the rows of a round lie, from the centre outward."""
-    if stitch.behaviour == "edge":
-        return (edge_radius(setting.loom, entry.parameters.get("inset")),)
-    if stitch.behaviour == "gather":
-        return (_radius(work, entry, setting.loom),)
-    rows = entry.rows or (stitch.rows.default if stitch.rows else 1)
+def _lock(work: _Work, site: Site, worked: Worked, give: Give) -> tuple[Demand, ...]:
+    """Lock the rays a round takes; what it asks of every ray, at the lock that asks most."""
+    demands = [Demand()] * len(work.rays)
+    for number, points in worked.locks:
+        ray = work.rays[number]
+        below, above = ray.around(site.shape, site.shape.level(points[0]))
+        asked: list[Demand] = []
+        if above == ray.pin:
+            for point in points:
+                ray, demand = lock(ray, point)
+                asked.append(demand)
+        else:
+            ray, demand = lock_between(ray, below, points)
+            asked.append(demand)
+        work.rays[number] = ray
+        demands[number] = max(asked, key=lambda demand: demand.budget(give))
+    return tuple(demands)
+
+
+@dataclass(frozen=True, slots=True)
+class _Levels:
+    """Where a round lies: the levels of its rows, or of its groups in turn; the band of a filling."""
+
+    rows: tuple[float, ...]
+    band: Band | None = None
+
+
+def _levels(work: _Work, task: _Task, site: Site, counted: Counts) -> _Levels:
+    """Where a round lies, from the centre outward."""
+    entry, kind = task.entry, task.stitch.behaviour
+    if kind == "edge":
+        return _Levels((edge_radius(site.loom, entry.parameters.get("inset")),))
+    if kind == "gather":
+        return _Levels(_distances(work, task))
+    if kind in {"coil", "block"}:
+        assert entry.to is not None  # noqa: S101
+        inner = _distances(work, task)[0]
+        return _Levels((inner,), Band(inner, task.mm(entry.to)))
     tight = entry.at in {None, "tight"} and entry.gap is None
-    height = crimp_height(counted, thread_mm, setting.web_mm)
-    first = jam_radius(counted.bundles(setting.loom.rays), height) if tight else _radius(work, entry, setting.loom)
-    return tuple(first + row * thread_mm for row in range(rows))
+    first = tight_radius(site, counted, task.threads_mm[0]) if tight else _distances(work, task)[0]
+    return _Levels(tuple(row.level for row in weave_rows(first, task.threads_mm)))
 
 
-def _worked(
-    work: _Work, setting: _Setting, stitch: Stitch, counted: Counts, radii: tuple[float, ...], thread_mm: float
-) -> Worked:
-    if stitch.behaviour == "weave":
-        height = crimp_height(counted, thread_mm, setting.web_mm)
-        return weave(work.rays, counted, radii=radii, height=height, even=not work.rounds)
-    return gather(work.rays, counted, stitch.take_up, radius=radii[0], thread_mm=thread_mm, web_mm=setting.web_mm)
+def _distances(work: _Work, task: _Task) -> tuple[float, ...]:
+    """Levels as written; ``gap`` counts from the outermost of the round before."""
+    base = 0.0 if task.entry.at is not None else work.outer
+    written = task.entry.at if task.entry.at is not None else task.entry.gap
+    lengths = written if isinstance(written, tuple) else (written,)
+    return tuple(base + task.mm(length) for length in lengths if isinstance(length, Length))
 
 
-def _radius(work: _Work, entry: Round, loom: Loom) -> float:
-    if isinstance(entry.at, Length):
-        return entry.at.mm(loom.radius)
-    assert entry.gap is not None  # noqa: S101
-    return (work.rounds[-1].outer if work.rounds else 0.0) + entry.gap.mm(loom.radius)
+def _misplaced(task: _Task, site: Site, counted: Counts, levels: _Levels) -> Iterator[Finding]:
+    if levels.band:
+        yield from band_findings(site, counted, levels.band, task.index, task.place_path)
+        return
+    held = max((site.shape.level(site.rays[ray].lock) for ray in counted.taken(len(site.rays))), default=0.0)
+    yield from distance_findings(levels.rows, held, site.shape.shortest, task.place_path)
 
 
-def _place_path(entry: Round, index: int) -> tuple[str | int, ...]:
-    for key in ("at", "gap"):
-        if getattr(entry, key) is not None:
-            return ("rounds", index, key)
-    return ("rounds", index, entry.stitch)
+def _worked(work: _Work, task: _Task, site: Site, counted: Counts, levels: _Levels, *, backward: bool) -> Worked:
+    told, thread_mm = task.entry.parameters, task.threads_mm[0]
+    if task.stitch.behaviour == "weave":
+        rows = weave_rows(levels.rows[0], task.threads_mm)
+        if task.stitch.back:
+            return rib(site, counted, rows, backward=backward)
+        return darn(site, counted, rows, even=not work.rounds and not counted.part, backward=backward)
+    if levels.band and task.stitch.behaviour == "block":
+        return weave(site, counted, levels.band, thread_mm, told["as"])
+    if levels.band:
+        return wrap(site, counted, levels.band, thread_mm)
+    loop = task.mm(told["height"]) if told.get("height") else 0.0
+    tying = Tying(levels.rows, thread_mm, task.stitch.take_up, task.entry.close, loop, backward)
+    return tie(site, counted, tying)
 
 
 def _runs(rounds: Sequence[LaceRound]) -> Iterator[tuple[str, float]]:
-    """Consecutive rounds in one thread: its letter and their net length."""
-    for letter, run in itertools.groupby(rounds, key=lambda done: done.thread):
-        yield letter, math.fsum(done.net for done in run)
+    """Consecutive rows in one thread: its letter and their net length."""
+    rows = [(letter, net) for done in rounds for letter, net in zip(done.threads, done.row_nets, strict=False)]
+    for letter, run in itertools.groupby(rows, key=lambda row: row[0]):
+        yield letter, math.fsum(net for _, net in run)
 
 
 def working_lengths(net: float, pattern: Pattern) -> int:
@@ -239,4 +380,7 @@ def _total(
     net, total = math.fsum(nets), math.fsum(n + tails + (k - 1) * rejoin for n, k in zip(nets, lengths, strict=True))
     if letter == pattern.web_thread:
         net, total = net + web.net, total + web.cut
-    return ThreadTotal(net, total, sum(lengths), total / 1e6 * threads[letter].tex, pattern.measured.get(letter))
+    grams = total / 1e6 * threads[letter].tex
+    put_up = pattern.threads[letter].metres
+    balls = math.ceil(total / 1000 / put_up - 1e-12) if put_up else None
+    return ThreadTotal(net, total, sum(lengths), grams, pattern.measured.get(letter), balls)

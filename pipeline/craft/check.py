@@ -4,14 +4,15 @@ User errors end here: a ``Checked`` without errors holds a pattern and a lace th
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from pipeline.craft.assembly import Lace, place
+from pipeline.craft.counts import counts
 from pipeline.craft.figures import figures
 from pipeline.craft.rules import count_findings
-from pipeline.craft.stitches import counts
-from pipeline.pattern import Parsed, Pattern, parse
+from pipeline.looms import parse as parse_loom
+from pipeline.pattern import Looms, Parsed, Pattern, parse
 from pipeline.problems import RULES, Finding, Problem, Severity, accepted, as_json, in_order
 from pipeline.publisher import parse as parse_publisher
 from pipeline.source import Source, Unreadable, read
@@ -52,21 +53,28 @@ class Checked:
         return known | {"problems": [as_json(problem) for problem in self.problems]}
 
 
-def check(file: str, data: bytes, stem: str, symbols: SymbolSet) -> Checked:
-    """Check one file's bytes; ``stem`` is the name it should have by its id."""
+def check(
+    file: str, data: bytes, stem: str, symbols: SymbolSet, looms: Looms, tex: Mapping[str, float] | None = None
+) -> Checked:
+    """Check one file's bytes; ``stem`` is the name it should have by its id.
+
+    ``tex`` works threads in another thickness than the file says, by letter.
+    """
     try:
         source = read(file, data)
     except Unreadable as error:
         return Checked(file, None, None, None, None, None, error.problems)
     other = _OTHER_KINDS.get(next(iter(source.tree), ""))
     if other:
-        return Checked(file, None, None, source, None, None, other(source))
-    parsed = parse(source, symbols.forms)
+        return Checked(file, None, None, source, None, None, other(source, stem))
+    parsed = parse(source, symbols.forms, looms)
     findings = list(parsed.findings)
     if parsed.id is not None and parsed.id != stem:
         findings.append(Finding("id-not-file-name", ("id",), {"id": parsed.id}))
     lace = None
     if parsed.pattern:
+        parsed = replace(parsed, pattern=in_other_threads(parsed.pattern, tex or {}))
+        assert parsed.pattern is not None  # noqa: S101
         lace = place(parsed.pattern, symbols)
         findings += lace.findings
         findings += _measured(lace)
@@ -79,7 +87,17 @@ def check(file: str, data: bytes, stem: str, symbols: SymbolSet) -> Checked:
     return Checked(file, parsed.id, parsed.pins, source, parsed.pattern, lace, in_order(problems))
 
 
-def _symbol_problems(source: Source) -> tuple[Problem, ...]:
+def in_other_threads(pattern: Pattern, tex: Mapping[str, float]) -> Pattern:
+    """The pattern in threads of other linear densities, by letter; a ball's metres and grams no longer hold then."""
+    counts = {"metres": None, "grams": None, "ne": None, "nm": None, "denier": None}
+    changed = {
+        letter: spec.model_copy(update=counts | {"tex": tex[letter]}) if letter in tex else spec
+        for letter, spec in pattern.threads.items()
+    }
+    return pattern.model_copy(update={"threads": changed})
+
+
+def _symbol_problems(source: Source, _stem: str) -> tuple[Problem, ...]:
     try:
         parse_symbol(source)
     except Broken as error:
@@ -87,11 +105,16 @@ def _symbol_problems(source: Source) -> tuple[Problem, ...]:
     return ()
 
 
-def _publisher_problems(source: Source) -> tuple[Problem, ...]:
+def _publisher_problems(source: Source, _stem: str) -> tuple[Problem, ...]:
     return parse_publisher(source)[1]
 
 
-_OTHER_KINDS: Final[Mapping[str, Callable[[Source], tuple[Problem, ...]]]] = {
+def _loom_problems(source: Source, stem: str) -> tuple[Problem, ...]:
+    return parse_loom(source, stem)[1]
+
+
+_OTHER_KINDS: Final[Mapping[str, Callable[[Source, str], tuple[Problem, ...]]]] = {
+    "loom": _loom_problems,
     "publisher": _publisher_problems,
     "stitch": _symbol_problems,
     "sign": _symbol_problems,
@@ -107,7 +130,8 @@ def _counts_alone(parsed: Parsed, symbols: SymbolSet) -> list[Finding]:
     for index, entry in enumerate(parsed.rounds):
         if entry is not None:
             stitch = symbols.stitches[entry.stitch]
-            found += count_findings(counts(stitch, entry), stitch, entry, 2 * parsed.pins, index)
+            counted = counts(stitch, entry, 2 * parsed.pins, turned=parsed.turned)
+            found += count_findings(counted, stitch, entry, 2 * parsed.pins, index)
     return found
 
 

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from pipeline.craft.assembly import Lace, LaceRound, ThreadTotal
+from pipeline.craft.thread import Thread
+from pipeline.units import TEX_PER_NE
 
 PLACES = 6
 """Decimal places of every length and share."""
@@ -16,9 +18,9 @@ def figures(lace: Lace) -> dict[str, Any]:
         "rays": lace.loom.rays,
         "lay": {"order": list(lace.web.order), "net_mm": _number(lace.web.net), "cut_mm": _number(lace.web.cut)},
         "rounds": [_round(done) for done in lace.rounds],
-        "threads": {letter: _thread(total) for letter, total in lace.totals.items()},
+        "threads": {letter: _thread(total, lace.threads[letter]) for letter, total in lace.totals.items()},
         "stretch": _stretch(lace),
-    }
+    } | ({"mat": _mat(lace)} if lace.mat else {})
 
 
 def stretch_pct(done: LaceRound) -> float:
@@ -31,7 +33,7 @@ def _round(done: LaceRound) -> Mapping[str, Any]:
         "round": done.number,
         "stitch": done.stitch.stitch,
         "radius_mm": _number(done.radius),
-        "rows": len(done.worked.row_radii),
+        "rows": done.rows,
         "groups": len(done.worked.nodes),
         "knots": done.knots,
         "shift": done.counts.shift,
@@ -40,16 +42,41 @@ def _round(done: LaceRound) -> Mapping[str, Any]:
         "net_mm": _number(done.net),
         "stretch_pct": _number(stretch_pct(done)),
         "budget": _number(done.budget),
+        "outer_mm": _number(done.outer),
+        "threads": list(done.threads),
+        "closed": done.worked.closed,
     }
 
 
-def _thread(total: ThreadTotal) -> Mapping[str, Any]:
+def _thread(total: ThreadTotal, thread: Thread) -> Mapping[str, Any]:
     return {
         "net_mm": _number(total.net),
         "total_mm": _number(total.total),
         "grams": _number(total.grams),
         "working_lengths": total.working_lengths,
         "measured_mm": total.measured,
+        "balls": total.balls,
+        "thickness_mm": _number(thread.thickness),
+        "tex": _number(thread.tex),
+        "ne": _number(TEX_PER_NE / thread.tex),
+        "nm": _number(1000 / thread.tex),
+        "denier": _number(9 * thread.tex),
+    }
+
+
+def _mat(lace: Lace) -> Mapping[str, Any]:
+    """A mat: wheels, joins, finished size, thread of the whole."""
+    mat = lace.mat
+    assert mat is not None  # noqa: S101
+    wheels = len(mat.centres)
+    return {
+        "layout": mat.layout,
+        "wheels": wheels,
+        "joins": len(mat.joins),
+        "width_mm": _number(mat.width),
+        "height_mm": _number(mat.height),
+        "total_mm": {letter: _number(wheels * total.total) for letter, total in lace.totals.items()},
+        "grams": {letter: _number(wheels * total.grams) for letter, total in lace.totals.items()},
     }
 
 

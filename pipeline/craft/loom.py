@@ -1,19 +1,25 @@
-"""The loom: where its pins are."""
+"""The loom: its outline and where its pins are."""
 
 import cmath
-import math
 from dataclasses import dataclass
 
-from pipeline.pattern import LoomSpec
+from pipeline.craft.shapes import Shape, shape_of
+from pipeline.records import LoomSpec
 
 
 @dataclass(frozen=True, slots=True)
 class Loom:
-    """A circle of ``pins`` with ``radius`` in mm. Pin 0 is at the top, the others follow clockwise."""
+    """An outline with pins. Pin 0 is at the top (at the left end of a half-circle), the others follow clockwise."""
 
-    radius: float
-    pins: int
+    shape: Shape
+    places: tuple[complex, ...]
+    """Where each pin stands."""
     hold: str
+
+    @property
+    def pins(self) -> int:
+        """How many pins."""
+        return len(self.places)
 
     @property
     def rays(self) -> int:
@@ -21,17 +27,22 @@ class Loom:
         return 2 * self.pins
 
     @property
+    def radius(self) -> float:
+        """From the centre to the nearest place of the rim, mm."""
+        return self.shape.shortest
+
+    @property
     def pin_spacing(self) -> float:
         """Distance of neighbouring pins along the rim, mm."""
-        return 2 * math.pi * self.radius / self.pins
+        return self.shape.spacing(self.pins)
 
     def angle(self, pin: int) -> float:
         """Direction of a pin."""
-        return 2 * math.pi * pin / self.pins
+        return cmath.phase(self.places[pin])
 
     def point(self, pin: int) -> complex:
         """Place of a pin."""
-        return cmath.rect(self.radius, self.angle(pin))
+        return self.places[pin]
 
     def pin_of(self, ray: int) -> int:
         """The pin a ray runs to."""
@@ -40,4 +51,5 @@ class Loom:
 
 def loom_of(spec: LoomSpec) -> Loom:
     """The loom of a pattern's entry."""
-    return Loom(spec.diameter / 2, spec.pins, spec.hold)
+    shape = shape_of(spec)
+    return Loom(shape, tuple(shape.rim(spec.pins, pin) for pin in range(spec.pins)), spec.hold)

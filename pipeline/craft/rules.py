@@ -1,22 +1,24 @@
 """The rules of the craft: what is wrong with a round, as findings. Every rule has its own code."""
 
 import itertools
-import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from pipeline.craft.counts import Counts
+from pipeline.craft.fillings import Band
 from pipeline.craft.loom import Loom
-from pipeline.craft.stitches import JAM_TOLERANCE, Counts, Worked
+from pipeline.craft.stitches import JAM_TOLERANCE, Node, Site, Worked, crimp_height
+from pipeline.craft.stretch import SAME_MM
 from pipeline.craft.thread import bundle
-from pipeline.pattern import FEWEST_PINS, MOST_PINS, Round
 from pipeline.problems import Finding, Path
+from pipeline.records import FEWEST_PINS, MOST_PINS, Round
 from pipeline.symbols import Stitch
 
 FEWEST_GROUPS: Final = 3
 SHORT: Final = 1.0
 OUT_OF_REACH: Final = 2.0
-SAME_MM: Final = 1e-9
-"""Lengths nearer than this are the same."""
+LEAVES_OUT: Final = frozenset({"rays-do-not-divide", "part-does-not-divide", "rib-not-forward", "nothing-tied"})
+"""Findings about counts that leave a round without a meaning, so that it is not worked."""
 
 
 def count_findings(counted: Counts, stitch: Stitch, entry: Round, rays: int, index: int) -> Iterator[Finding]:
@@ -24,23 +26,52 @@ def count_findings(counted: Counts, stitch: Stitch, entry: Round, rays: int, ind
     path: Path = ("rounds", index, stitch.stitch)
     told = "rays" if "rays" in entry.parameters else "over" if "over" in entry.parameters else None
     value = (*path, told) if told else path
-    if rays % counted.period:
-        yield Finding(
-            "rays-do-not-divide", value, {"group": _group(counted), "rays": rays, "hint": _divisors(counted, rays)}
-        )
+    if counted.back and counted.under <= counted.over:
+        yield Finding("rib-not-forward", (*path, "under"), {"over": counted.over, "under": counted.under})
         return
-    tied = [item.size for item in counted.items if item.tied]
-    if tied and len(tied) * (rays // counted.period) < FEWEST_GROUPS:
-        yield Finding("too-few-groups", value, {"groups": len(tied) * (rays // counted.period)})
-    if tied and max(tied) * FEWEST_GROUPS > rays:
-        yield Finding("group-too-wide", value, {"group": max(tied), "rays": rays, "most": rays // FEWEST_GROUPS})
+    if counted.part:
+        yield from _part_findings(counted, rays, ("rounds", index, "part"))
+    worked = counted.part.rays if counted.part else rays
+    if worked % counted.period:
+        facts = {"group": _group(counted), "rays": worked, "hint": _divisors(counted, worked, part=bool(counted.part))}
+        yield Finding("rays-do-not-divide", value, facts)
+        return
     if counted.shift >= rays:
         yield Finding("shift-too-large", (*path, "shift"), {"shift": counted.shift, "most": rays - 1})
+    tied = [item.size for item in counted.items if item.tied]
+    groups = sum(count // counted.period * len(tied) for _, count in counted.stretches(rays))
+    if tied and groups == 0:
+        yield Finding("nothing-tied", (*path, "shift"), {"shift": counted.shift, "rays": rays})
+        return
+    if tied and groups < FEWEST_GROUPS:
+        yield Finding("too-few-groups", value, {"groups": groups})
+    if tied and max(tied) * FEWEST_GROUPS > rays:
+        yield Finding("group-too-wide", value, {"group": max(tied), "rays": rays, "most": rays // FEWEST_GROUPS})
+    distances = next((given for given in (entry.at, entry.gap) if isinstance(given, tuple)), ())
+    if distances and groups % len(distances):
+        key = "at" if isinstance(entry.at, tuple) else "gap"
+        facts = {"distances": len(distances), "groups": groups}
+        yield Finding("distances-do-not-divide", ("rounds", index, key), facts)
+    asked = entry.parameters.get("parity", "skip")
+    if asked != "skip" and counted.parity == "skip":
+        yield Finding("parity-not-needed", (*path, "parity"), {"bundles": counted.crossings(rays)})
+
+
+def _part_findings(counted: Counts, rays: int, path: Path) -> Iterator[Finding]:
+    """Whether parts repeat evenly and end before the last ray."""
+    part = counted.part
+    assert part is not None  # noqa: S101
+    if rays % part.every:
+        near = _nearest_divisors(part.every, rays)
+        hint = f"{rays} rays divide into parts of {_either(near)}"
+        yield Finding("part-does-not-divide", (*path, "every"), {"every": part.every, "rays": rays, "hint": hint})
+    elif counted.turned and part.start + counted.shift + rays - part.every + part.rays > rays:
+        yield Finding("part-past-end", path, {"rays": rays})
 
 
 def distance_findings(radii: Sequence[float], held: float, rim: float, path: Path) -> Iterator[Finding]:
     """Whether rows lie outside ``held``, the last lock of every ray they take, and inside the rim."""
-    first, last = radii[0], radii[-1]
+    first, last = min(radii), max(radii)
     if first <= held + SAME_MM:
         yield Finding("round-not-outward", path, {"radius": f"{first:.1f}", "held": f"{held:.1f}"})
     elif last >= rim - SAME_MM:
@@ -50,16 +81,45 @@ def distance_findings(radii: Sequence[float], held: float, rim: float, path: Pat
 def worked_findings(  # noqa: PLR0913
     worked: Worked, stitch: Stitch, loom: Loom, path: Path, *, before: float | None, thread_mm: float, web_mm: float
 ) -> Iterator[Finding]:
-    """Crowding: rows in a jam, knots and rounds too near, an edge far in. ``before`` is the last round's radius."""
-    if worked.nodes:
+    """Crowding: rows in a jam, knots and rounds too near, an edge far in. ``before`` is the last round's level."""
+    if stitch.behaviour in {"gather", "edge"}:
         yield from _knot_findings(worked, path, thread_mm, web_mm)
-    else:
-        yield from _jam_findings(worked, path, loom.rays * web_mm / (2 * math.pi))
-    if before is not None and abs(worked.row_radii[0] - before) < thread_mm - SAME_MM:
-        facts = {"distance": f"{worked.row_radii[0] - before:.2f}", "thickness": f"{thread_mm:.2f}"}
+    elif stitch.behaviour == "weave" and not stitch.back:
+        yield from _jam_findings(worked, path, loom.rays * web_mm / loom.shape.length(1.0))
+    first = min(worked.row_radii)
+    if before is not None and stitch.behaviour not in {"coil", "block"} and abs(first - before) < thread_mm - SAME_MM:
+        facts = {"distance": f"{first - before:.2f}", "thickness": f"{thread_mm:.2f}"}
         yield Finding("rounds-crowded", path, facts)
-    if stitch.behaviour == "edge" and loom.radius - worked.row_radii[0] > loom.radius / 4 + SAME_MM:
-        yield Finding("edge-far-in", path, {"inset": f"{loom.radius - worked.row_radii[0]:.1f}"})
+    if stitch.behaviour == "edge" and loom.radius - first > loom.radius / 4 + SAME_MM:
+        yield Finding("edge-far-in", path, {"inset": f"{loom.radius - first:.1f}"})
+
+
+def band_findings(site: Site, counted: Counts, band: Band, index: int, path: Path) -> Iterator[Finding]:
+    """Whether a filling lies on free rays, or between two locks of every ray it takes."""
+    facts = {"inner": f"{band.inner:.1f}", "outer": f"{band.outer:.1f}"}
+    if band.outer <= band.inner + SAME_MM:
+        yield Finding("band-reversed", ("rounds", index, "to"), facts)
+        return
+    if band.outer >= site.shape.shortest - SAME_MM:
+        rim = f"{site.shape.shortest:.1f}"
+        yield Finding("round-outside-loom", ("rounds", index, "to"), {"radius": facts["outer"], "rim": rim})
+        return
+    held = [
+        site.shape.level(above)
+        for ray in counted.taken(len(site.rays))
+        for _, above in (site.rays[ray].around(site.shape, band.inner),)
+    ]
+    nearest = min(held)
+    if nearest < band.outer - SAME_MM:
+        yield Finding("round-not-outward", path, {"radius": facts["outer"], "held": f"{nearest:.1f}"})
+
+
+def rib_findings(site: Site, counted: Counts, worked: Worked, thread_mm: float, path: Path) -> Iterator[Finding]:
+    """Whether the stitches of a rib have room."""
+    wanted = crimp_height(counted, thread_mm, site.web_mm)
+    spacing = site.shape.length(worked.row_radii[0]) / counted.crossings(len(site.rays))
+    if spacing < wanted * (1 - JAM_TOLERANCE):
+        yield Finding("ribs-crowded", path, {"spacing": f"{spacing:.2f}", "wanted": f"{wanted:.2f}"})
 
 
 def stretch_findings(budget: float, path: Path) -> Iterator[Finding]:
@@ -82,36 +142,47 @@ def _jam_findings(worked: Worked, path: Path, limit: float) -> Iterator[Finding]
 
 def _knot_findings(worked: Worked, path: Path, thread_mm: float, web_mm: float) -> Iterator[Finding]:
     """The pair of neighbours that lacks most room decides."""
-    pairs = list(itertools.pairwise((*worked.nodes, worked.nodes[0])))
+    pairs = [pair for fan in worked.fans for pair in itertools.pairwise(fan)]
+    if worked.closed:
+        pairs.append((worked.nodes[-1], worked.nodes[0]))
+    pairs = [(a, b) for a, b in pairs if a is not b]
     chords = [abs(b.point - a.point) for a, b in pairs]
-    wants = [(bundle(web_mm, len(a.rays)) + bundle(web_mm, len(b.rays))) / 2 + thread_mm for a, b in pairs]
-    if len(worked.nodes) == 1:
-        return
+    wants = [_room(a, b, web_mm) + thread_mm for a, b in pairs]
     for code, extra in (("knots-crowded", 0.0), ("knots-close", thread_mm)):
         lacking = [(chord - want - extra, chord, want + extra) for chord, want in zip(chords, wants, strict=True)]
-        lack, chord, want = min(lacking)
+        lack, chord, want = min(lacking, default=(0.0, 0.0, 0.0))
         if lack < 0:
             yield Finding(code, path, {"spacing": f"{chord:.2f}", "wanted": f"{want:.2f}"})
             return
 
 
+def _room(a: Node, b: Node, web_mm: float) -> float:
+    """The mean thickness of two groups."""
+    return (bundle(web_mm, len(a.rays)) + bundle(web_mm, len(b.rays))) / 2
+
+
 def _group(counted: Counts) -> str:
+    if counted.back:
+        return f"{counted.under} - {counted.over}"
     if not counted.items:
         return f"{counted.over}" if counted.over == counted.under else f"{counted.over} + {counted.under}"
     sizes = " + ".join(str(item.size) for item in counted.items)
     return sizes if len(counted.items) == 1 else f"{sizes} = {counted.period}"
 
 
-def _divisors(counted: Counts, rays: int) -> str:
+def _divisors(counted: Counts, rays: int, *, part: bool) -> str:
     """Which sizes would fit these rays, and which pins would fit this size."""
-    fitting = [size for size in range(2, rays // FEWEST_GROUPS + 1) if rays % size == 0]
-    near = sorted(sorted(fitting, key=lambda size: abs(size - counted.period))[:6])
-    words = f"{rays} rays divide into groups of {_either(near)}"
+    words = f"{rays} rays divide into groups of {_either(_nearest_divisors(counted.period, rays))}"
     pins = [pin for pin in range(FEWEST_PINS, MOST_PINS + 1, 2) if 2 * pin % counted.period == 0]
-    if pins:
+    if pins and not part:
         pin = min(pins, key=lambda pin: abs(2 * pin - rays))
         words += f"; with {2 * pin} rays ({pin} pins) groups of {counted.period} fit"
     return words
+
+
+def _nearest_divisors(wanted: int, rays: int) -> list[int]:
+    fitting = [size for size in range(2, max(2, rays // FEWEST_GROUPS) + 1) if rays % size == 0] or [1]
+    return sorted(sorted(fitting, key=lambda size: abs(size - wanted))[:6])
 
 
 def _either(sizes: Sequence[int]) -> str:

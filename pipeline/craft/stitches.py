@@ -1,75 +1,59 @@
-"""One round: which rays it takes, where it lies, what thread it uses.
+"""One round worked: where it lies, which rays it locks, what thread it takes.
 
-``counts`` says how a stitch divides the rays, ``gather`` ties them in groups (knots and edges), ``weave`` runs
-over and under them (darning). Each gives a ``Worked``: geometry and thread, and nothing about what came before.
+``tie`` knots groups of rays (knots and edges), ``darn`` runs over and under them, ``rib`` goes back over and
+forward under. Each gives a ``Worked``: geometry and thread, and nothing about what came before. Fillings of a
+band stand in ``fillings``.
 """
 
-import cmath
 import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from pipeline.craft.counts import Counts, Group
 from pipeline.craft.loom import Loom
-from pipeline.craft.stretch import Ray, meets
+from pipeline.craft.shapes import Shape
+from pipeline.craft.stretch import Ray
 from pipeline.craft.thread import bundle
-from pipeline.pattern import Passed, Round
-from pipeline.symbols import Stitch, TakeUp
+from pipeline.symbols import TakeUp
 from pipeline.units import Length
 
 JAM_TOLERANCE: Final = 1e-9
 
-
-@dataclass(frozen=True, slots=True)
-class Item:
-    """One entry of a list of group sizes: so many rays, tied or passed over."""
-
-    size: int
-    tied: bool = True
+Locks = tuple[tuple[int, tuple[complex, ...]], ...]
+"""Rays with their new locks, from the centre outward."""
 
 
 @dataclass(frozen=True, slots=True)
-class Counts:
-    """How a round divides the rays. ``items`` are taken in turn from ray ``shift``; a weave has ``over``, ``under``."""
+class Site:
+    """Where a round is worked: the loom, its rays as they are, and the thickness of the web's thread."""
 
-    items: tuple[Item, ...] = ()
-    shift: int = 0
-    over: int = 0
-    under: int = 0
+    loom: Loom
+    rays: Sequence[Ray]
+    web_mm: float
 
     @property
-    def period(self) -> int:
-        """The number that must divide the rays."""
-        if self.items:
-            return sum(item.size for item in self.items)
-        return self.over if self.over == self.under else self.over + self.under
+    def shape(self) -> Shape:
+        """The outline."""
+        return self.loom.shape
 
-    def bundles(self, rays: int) -> int:
-        """Bundles a weave crosses in a row."""
-        return rays // self.over if self.over == self.under else 2 * rays // (self.over + self.under)
 
-    def taken(self, rays: int) -> tuple[int, ...]:
-        """Every ray the round takes."""
-        return tuple(ray for group in self.groups(rays) for ray in group) if self.items else tuple(range(rays))
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row of a weave: its level and its thread's thickness, mm."""
 
-    def groups(self, rays: int) -> tuple[tuple[int, ...], ...]:
-        """The rays of every tied group, clockwise from ray ``shift``."""
-        found: list[tuple[int, ...]] = []
-        ray = self.shift
-        for item in itertools.islice(itertools.cycle(self.items), rays // self.period * len(self.items)):
-            if item.tied:
-                found.append(tuple((ray + step) % rays for step in range(item.size)))
-            ray += item.size
-        return tuple(found)
+    level: float
+    thread_mm: float
 
 
 @dataclass(frozen=True, slots=True)
 class Node:
-    """A group tied: its rays and the point where."""
+    """A group tied, bound or woven: its rays, and where that begins and ends."""
 
-    rays: tuple[int, ...]
+    rays: Group
     point: complex
+    outer: complex
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,24 +61,32 @@ class Worked:
     """A round's geometry and the thread it takes, without the way to it."""
 
     row_radii: tuple[float, ...]
-    nodes: tuple[Node, ...]
-    locks: tuple[tuple[int, complex], ...]
-    """Each ray it takes with its new lock."""
-    net: float
+    """Level of each row; of each group in turn where the distances are a list."""
+    fans: tuple[tuple[Node, ...], ...]
+    """Groups in the order they are worked, for each part of the round; the whole round is one."""
+    locks: Locks
+    row_nets: tuple[float, ...]
+    """Thread of each row, mm; one for a round that is no weave."""
+    end: complex
+    """Where the thread goes on from."""
+    closed: bool = False
+    """Whether one more knot beside the first closes it."""
     jam_radius: float = 0.0
     """Where the bundles of a weave jam, mm."""
+    outer: float = 0.0
+    """Level of the outermost row or group, or of a filling's end."""
+    loop_mm: float = 0.0
+    """How far each loop of thread between two knots stands out."""
 
+    @property
+    def nodes(self) -> tuple[Node, ...]:
+        """All groups in the order they are worked."""
+        return tuple(itertools.chain.from_iterable(self.fans))
 
-def counts(stitch: Stitch, entry: Round) -> Counts:
-    """How the round as written divides the rays."""
-    if stitch.edge:
-        return Counts((Item(stitch.edge.rays),), stitch.edge.shift)
-    told = entry.parameters
-    if stitch.behaviour == "weave":
-        return Counts(over=told["over"], under=told["under"])
-    rays = told["rays"] if isinstance(told["rays"], tuple) else (told["rays"],)
-    items = tuple(Item(item.passed, tied=False) if isinstance(item, Passed) else Item(item) for item in rays)
-    return Counts(items, told["shift"])
+    @property
+    def net(self) -> float:
+        """Thread of the whole round, mm."""
+        return math.fsum(self.row_nets)
 
 
 def edge_radius(loom: Loom, inset: Length | None) -> float:
@@ -103,26 +95,61 @@ def edge_radius(loom: Loom, inset: Length | None) -> float:
     return loom.radius - (inset.mm(loom.radius) if inset else default)
 
 
-def gather(
-    rays: Sequence[Ray], counted: Counts, take_up: TakeUp, *, radius: float, thread_mm: float, web_mm: float
-) -> Worked:
+@dataclass(frozen=True, slots=True)
+class Tying:
+    """How groups are tied: levels they take in turn, the thread, its take-up, loops between knots, the closing."""
+
+    levels: tuple[float, ...]
+    thread_mm: float
+    take_up: TakeUp
+    close: bool = True
+    loop_mm: float = 0.0
+    backward: bool = False
+    """Worked from the last group to the first: every second row of a half-circle."""
+
+
+def tie(site: Site, counted: Counts, tying: Tying) -> Worked:
     """Tie groups of rays on a round.
 
     Thread: chords from node to node and back to the first, a knot at each, and one more at the first to close.
+    Without closing there is no way back and no such knot; between parts the thread goes straight.
     """
-    groups = counted.groups(len(rays))
-    nodes = tuple(Node(group, node_point((rays[ray] for ray in group), radius)) for group in groups)
-    locks = tuple((ray, node.point) for node in nodes for ray in node.rays)
-    closed = (*nodes, nodes[0])
-    chords = math.fsum(abs(b.point - a.point) for a, b in itertools.pairwise(closed))
-    knots = math.fsum(knot(bundle(web_mm, len(node.rays)), thread_mm, take_up) for node in closed)
-    return Worked((radius,), nodes, locks, chords + knots)
+    levels = itertools.cycle(tying.levels)
+    fans = tuple(
+        tuple(Node(group, point, point) for group in groups for point in (node_point(site, group, next(levels)),))
+        for groups in counted.groups(len(site.rays))
+    )
+    if tying.backward:
+        fans = tuple(fan[::-1] for fan in fans[::-1])
+    nodes = [node for fan in fans for node in fan]
+    closed = tying.close and not counted.there_and_back
+    legs = [chord(a, b, tying.loop_mm) for fan in fans for a, b in itertools.pairwise(fan)]
+    ways = [abs(b[0].point - a[-1].point) for a, b in itertools.pairwise(fans)]
+    if closed:
+        legs.append(chord(nodes[-1], nodes[0], tying.loop_mm))
+    tied = [*nodes, nodes[0]] if closed else nodes
+    knots = [knot(bundle(site.web_mm, len(node.rays)), tying.thread_mm, tying.take_up) for node in tied]
+    return Worked(
+        row_radii=tying.levels,
+        fans=fans,
+        locks=tuple((ray, (node.point,)) for node in nodes for ray in node.rays),
+        row_nets=(math.fsum([*legs, *ways, *knots]),),
+        end=nodes[0].point if closed else nodes[-1].point,
+        closed=closed,
+        outer=max(tying.levels),
+        loop_mm=tying.loop_mm,
+    )
 
 
-def node_point(rays: Iterable[Ray], radius: float) -> complex:
+def chord(a: Node, b: Node, loop_mm: float = 0.0) -> float:
+    """Thread from knot to knot, mm: straight, or as two straight legs of a loop that stands out so far."""
+    return 2 * math.hypot(abs(b.point - a.point) / 2, loop_mm)
+
+
+def node_point(site: Site, group: Iterable[int], level: float) -> complex:
     """On the round, in the direction of the sum of the unit vectors to where the free lines meet it."""
-    meetings = (meets(ray, radius) for ray in rays)
-    return cmath.rect(radius, cmath.phase(sum((point / abs(point) for point in meetings), 0j)))
+    meetings = (site.rays[ray].meets(site.shape, level) for ray in group)
+    return site.shape.toward(sum((point / abs(point) for point in meetings), 0j), level)
 
 
 def knot(bundle_mm: float, thread_mm: float, take_up: TakeUp) -> float:
@@ -134,30 +161,108 @@ def knot(bundle_mm: float, thread_mm: float, take_up: TakeUp) -> float:
     return take_up.turns * math.pi * (bundle_mm + thread_mm) + take_up.thicknesses * thread_mm
 
 
-def weave(rays: Sequence[Ray], counted: Counts, *, radii: tuple[float, ...], height: float, even: bool) -> Worked:
-    """Darn rows at these radii over and under bundles of rays, with the crimp height D in mm.
+def darn(site: Site, counted: Counts, rows: Sequence[Row], *, even: bool, backward: bool = False) -> Worked:
+    """Darn rows over and under bundles of rays.
 
-    ``even`` spreads the rays evenly, each pin's pair about its pin; else the free lines say where they are
-    locked, at the last row.
+    ``even`` spreads the rays evenly, each pin's pair about its pin; else the free lines say where they are locked,
+    at the last row. Rows that turn at an end take half a turn round the last bundle.
     """
-    bundles = counted.bundles(len(rays))
-    net = math.fsum(bundles * crossing(2 * math.pi * radius / bundles, height) for radius in radii)
-    if even:
-        step = 2 * math.pi / len(rays)
-        locks = tuple((ray, cmath.rect(radii[-1], (ray - 0.5) * step)) for ray in range(len(rays)))
-    else:
-        locks = tuple((number, meets(ray, radii[-1])) for number, ray in enumerate(rays))
-    return Worked(radii, (), locks, net, jam_radius(bundles, height))
+    crossings = counted.crossings(len(site.rays))
+    turn = half_turn(bundle(site.web_mm, counted.over), rows[0].thread_mm)
+
+    def net(row: Row, share: float, turns: int) -> float:
+        height = crimp_height(counted, row.thread_mm, site.web_mm)
+        return crossings * share * crossing(site.shape.length(row.level) / crossings, height) + turns * turn
+
+    jam = tight_radius(site, counted, rows[0].thread_mm)
+    return _woven(site, counted, rows, net, jam, even=even, backward=backward)
+
+
+def rib(site: Site, counted: Counts, rows: Sequence[Row], *, backward: bool = False) -> Worked:
+    """Work rows that go back over some rays and forward under more.
+
+    A stitch takes its share of the round and one turn round the rays it goes back over (derived: the turn of a
+    knot without its bight).
+    """
+    crossings = counted.crossings(len(site.rays))
+    thickness = bundle(site.web_mm, counted.over)
+
+    def net(row: Row, share: float, _turns: int) -> float:
+        spacing = site.shape.length(row.level) / crossings
+        return crossings * share * (spacing + math.pi * (thickness + row.thread_mm))
+
+    jam = tight_radius(site, counted, rows[0].thread_mm)
+    return _woven(site, counted, rows, net, jam, even=False, backward=backward)
+
+
+def _woven(  # noqa: PLR0913
+    site: Site,
+    counted: Counts,
+    rows: Sequence[Row],
+    net: Callable[[Row, float, int], float],
+    jam: float,
+    *,
+    even: bool,
+    backward: bool,
+) -> Worked:
+    """Rows over all rays, or over those of every part; ``net`` says what a row takes from its share of the round."""
+    total = len(site.rays)
+    stretches = counted.stretches(total)
+    share = sum(count for _, count in stretches) / total
+    places = site.shape.spread(site.loom.pins, rows[-1].level) if even else None
+    taken = counted.taken(total)
+    at = {ray: places[ray] if places else site.rays[ray].meets(site.shape, rows[-1].level) for ray in taken}
+    nets = [
+        net(row, share, len(stretches) if number and counted.there_and_back else 0) for number, row in enumerate(rows)
+    ]
+    stops = [(at[start % total], at[(start + count - 1) % total]) for start, count in stretches]
+    if not counted.there_and_back:
+        stops = [(at[0], at[0])]
+    if backward:
+        stops = [stop[::-1] for stop in stops[::-1]]
+    ends = [stop[len(rows) % 2] for stop in stops]
+    nets[-1] += math.fsum(abs(b[0] - a) for a, b in zip(ends, stops[1:], strict=False))
+    return Worked(
+        row_radii=tuple(row.level for row in rows),
+        fans=(),
+        locks=tuple((ray, (at[ray],)) for ray in taken),
+        row_nets=tuple(nets),
+        end=ends[-1],
+        jam_radius=jam,
+        outer=rows[-1].level,
+    )
+
+
+def weave_rows(first: float, threads_mm: Sequence[float]) -> tuple[Row, ...]:
+    """Rows from a first level outward, each a thread's thickness further out than the one before."""
+    levels = itertools.accumulate(threads_mm[1:], initial=first)
+    return tuple(Row(level, thread_mm) for level, thread_mm in zip(levels, threads_mm, strict=True))
+
+
+def tight_radius(site: Site, counted: Counts, thread_mm: float) -> float:
+    """The level at which the first row of a weave lies as close to the centre as the threads let it."""
+    height = crimp_height(counted, thread_mm, site.web_mm)
+    return jam_radius(site.shape, counted.crossings(len(site.rays)), height)
 
 
 def crimp_height(counted: Counts, thread_mm: float, web_mm: float) -> float:
-    """D: the working thread's thickness and the mean of the bundles' it passes over and under, mm."""
+    """D: the working thread's thickness and the mean of the bundles' it passes over and under, mm.
+
+    A rib wants room for the rays it goes back over and its own thread.
+    """
+    if counted.back:
+        return thread_mm + bundle(web_mm, counted.over)
     return thread_mm + (bundle(web_mm, counted.over) + bundle(web_mm, counted.under)) / 2
 
 
-def jam_radius(bundles: int, height: float) -> float:
+def jam_radius(shape: Shape, bundles: int, height: float) -> float:
     """Where the bundles stand as close as they can, p = D (Peirce 1937), mm."""
-    return bundles * height / (2 * math.pi)
+    return bundles * height / shape.length(1.0)
+
+
+def half_turn(thickness_mm: float, thread_mm: float) -> float:
+    """Thread that turns half-way round another, mm: π(a + b)/2."""
+    return math.pi * (thickness_mm + thread_mm) / 2
 
 
 def crossing(spacing: float, height: float) -> float:

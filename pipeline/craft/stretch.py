@@ -5,8 +5,15 @@ it can give comes from its pin, its fibre and its slack. The model is a plain on
 practice without a source: a sample calibrates them.
 """
 
+import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from typing import Final, Optional
+
+from pipeline.craft.shapes import Shape
+
+SAME_MM: Final = 1e-9
+"""Lengths nearer than this are the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,26 +25,50 @@ class Give:
 
 
 @dataclass(frozen=True, slots=True)
+class Demand:
+    """What a lock asks of a ray beyond the natural length of its free part; mm."""
+
+    mm: float = 0.0
+    natural: float = 0.0
+
+    def budget(self, give: Give) -> float:
+        """The share of the ray's give that this asks for."""
+        return self.mm / (give.pin_mm + give.share * self.natural) if self.mm else 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Ray:
-    """A ray: its pin, its last lock, how far it is stretched (1: not at all), and what its last lock asked of it."""
+    """A ray: its pin, its last lock, how far it is stretched (1: not at all), and the ray as it was before."""
 
     pin: complex
     lock: complex = 0j
     stretch: float = 1.0
+    before: Optional["Ray"] = field(default=None, compare=False, repr=False)
+
+    @property
+    def locks(self) -> tuple[complex, ...]:
+        """Every lock from the centre outward."""
+        found = [self.lock]
+        ray = self
+        while ray.before is not None:
+            ray = ray.before
+            found.append(ray.lock)
+        return tuple(reversed(found))
+
+    def meets(self, shape: Shape, level: float) -> complex:
+        """Where the ray crosses a round: on its free line, or between two locks."""
+        return shape.meets(*self.around(shape, level), level)
+
+    def around(self, shape: Shape, level: float) -> tuple[complex, complex]:
+        """The lock below a round and the next one above it, or the pin."""
+        ray, above = self, self.pin
+        while ray.before is not None and shape.level(ray.lock) > level + SAME_MM:
+            ray, above = ray.before, ray.lock
+        return ray.lock, above
 
 
-def meets(ray: Ray, radius: float) -> complex:
-    """Where the free line, from lock to pin, meets a round of this radius going outward."""
-    along = ray.pin - ray.lock
-    a = abs(along) ** 2
-    b = (ray.lock.real * along.real + ray.lock.imag * along.imag) / a
-    c = (abs(ray.lock) ** 2 - radius**2) / a
-    share = -b + math.sqrt(max(0.0, b * b - c))
-    return ray.lock + share * along
-
-
-def lock(ray: Ray, at: complex, give: Give) -> tuple[Ray, float]:
-    """The ray locked at a new point, and the budget: the share of its give that this asks for.
+def lock(ray: Ray, at: complex) -> tuple[Ray, Demand]:
+    """The ray locked at a new point, and what that asks of it.
 
     ``free`` and ``path`` are the lengths from lock to pin, straight and by way of the new point; the natural
     length is the free one without the stretch it has already.
@@ -45,5 +76,18 @@ def lock(ray: Ray, at: complex, give: Give) -> tuple[Ray, float]:
     free = abs(ray.pin - ray.lock)
     path = abs(at - ray.lock) + abs(ray.pin - at)
     natural = free / ray.stretch
-    budget = (path - natural) / (give.pin_mm + give.share * natural)
-    return Ray(ray.pin, at, ray.stretch * path / free), budget
+    return Ray(ray.pin, at, ray.stretch * path / free, ray), Demand(path - natural, natural)
+
+
+def lock_between(ray: Ray, below: complex, at: tuple[complex, ...]) -> tuple[Ray, Demand]:
+    """The ray held at points between its lock ``below`` and the next one; what lies outside stays as it is."""
+    inner = ray.before
+    assert inner is not None, "a band between two locks lies below the last one"  # noqa: S101
+    if inner.lock != below:
+        changed, demand = lock_between(inner, below, at)
+        return replace(ray, before=changed), demand
+    free = abs(ray.lock - below)
+    path = math.fsum(abs(b - a) for a, b in itertools.pairwise((below, *at, ray.lock)))
+    for point in at:
+        inner = Ray(inner.pin, point, inner.stretch, inner)
+    return replace(ray, before=inner), Demand(path - free / ray.stretch, free / ray.stretch)

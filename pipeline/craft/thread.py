@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from pipeline.pattern import ThreadSpec
+from pipeline.records import ThreadSpec
 
 SPECIFIC_VOLUME: Final[Mapping[str, float]] = {
     "cotton": 1.10, "linen": 1.11, "silk": 1.24, "wool": 1.27, "polyester": 1.21, "viscose": 1.10,

@@ -35,10 +35,15 @@ def lay(loom: Loom, *, web_mm: float, holding_mm: float, tails_mm: float) -> Web
     """The web on a loom; thicknesses of its thread and of the holding thread, both tails together.
 
     Net length: from the centre to the first pin and from the last pin back, the chords between, and half a
-    turn round every pin. Elementary trigonometry.
+    turn round every pin. Elementary trigonometry. On a half-circle the thread goes out from the hold at the
+    centre to every pin and back, with half a turn round the hold between two pins.
     """
-    pins = order(loom.pins)
-    chords = math.fsum(abs(loom.point(b) - loom.point(a)) for a, b in itertools.pairwise(pins))
-    turns = loom.pins * math.pi * (holding_mm + web_mm) / 2
-    net = 2 * loom.radius + chords + turns
+    half_turn = math.pi * (holding_mm + web_mm) / 2
+    if loom.shape.closed:
+        pins = order(loom.pins)
+        chords = math.fsum(abs(loom.point(b) - loom.point(a)) for a, b in itertools.pairwise(pins))
+        net = abs(loom.point(pins[0])) + chords + abs(loom.point(pins[-1])) + loom.pins * half_turn
+    else:
+        pins = tuple(range(loom.pins))
+        net = 2 * math.fsum(map(abs, loom.places)) + (2 * loom.pins - 1) * half_turn
     return Web(pins, net, net + tails_mm)

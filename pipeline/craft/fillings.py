@@ -1,0 +1,131 @@
+"""Fillings of a band: ``wrap`` binds groups into cords, ``weave`` works to and fro over them.
+
+A band lies on the free part of its rays, or between two locks they all have. Both fillings are begun at the inner
+end of every group; the thread goes straight from the outer end of one group to the inner end of the next.
+"""
+
+import itertools
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from pipeline.craft.counts import Counts, Group
+from pipeline.craft.stitches import Node, Site, Worked, crossing, half_turn, node_point
+from pipeline.craft.thread import bundle
+
+OUTLINES: Final[dict[str, Callable[[float], float]]] = {
+    "bar": lambda _share: 1.0,
+    "leaf": lambda share: math.sin(math.pi * share),
+    "point": lambda share: share,
+}
+"""How wide a woven filling is at a share of its length from the inner end, in parts of the width its rays have."""
+
+HELD: Final = {"bar": (0.0, 1.0), "leaf": (0.0, 0.5, 1.0), "point": (0.0, 1.0)}
+"""At which shares of its length each outline holds its rays."""
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """From one level to another, mm."""
+
+    inner: float
+    outer: float
+
+    def at(self, share: float) -> float:
+        """The level at a share of the way outward."""
+        return self.inner + share * (self.outer - self.inner)
+
+
+def wrap(site: Site, counted: Counts, band: Band, thread_mm: float) -> Worked:
+    """Coil the thread closely along every group, from its inner node outward.
+
+    Thread: one turn for every thickness of the thread, each √((π(b + d))² + d²): a helix unrolled.
+    """
+    fans: list[tuple[Node, ...]] = []
+    for groups in counted.groups(len(site.rays)):
+        points = [node_point(site, group, band.inner) for group in groups]
+        fans.append(tuple(Node(g, p, site.shape.toward(p, band.outer)) for g, p in zip(groups, points, strict=True)))
+    nodes = [node for fan in fans for node in fan]
+    locks = tuple((ray, (node.point, node.outer)) for node in nodes for ray in node.rays)
+    own = [coil(abs(n.outer - n.point), bundle(site.web_mm, len(n.rays)), thread_mm) for n in nodes]
+    return _filled(tuple(fans), locks, own, band)
+
+
+def coil(length: float, bundle_mm: float, thread_mm: float) -> float:
+    """Thread coiled closely along a bundle, mm."""
+    return length / thread_mm * math.hypot(math.pi * (bundle_mm + thread_mm), thread_mm)
+
+
+def weave(site: Site, counted: Counts, band: Band, thread_mm: float, outline: str) -> Worked:
+    """Work to and fro over every group, in the outline of a bar, a leaf or a point.
+
+    Thread: rows at a pitch of one thickness, each k − 1 crossings (Peirce 1937) and half a turn round its last ray.
+    """
+    fans: list[tuple[Node, ...]] = []
+    locks: list[tuple[int, tuple[complex, ...]]] = []
+    own: list[float] = []
+    for groups in counted.groups(len(site.rays)):
+        fan = []
+        for group in groups:
+            held = [outlined(site, group, band, share, outline) for share in HELD[outline]]
+            locks += [(ray, tuple(points[place] for points in held)) for place, ray in enumerate(group)]
+            fan.append(Node(group, _middle(held[0]), _middle(held[-1])))
+            own.append(block(site, group, band, thread_mm, outline))
+        fans.append(tuple(fan))
+    return _filled(tuple(fans), tuple(locks), own, band)
+
+
+def block(site: Site, group: Group, band: Band, thread_mm: float, outline: str) -> float:
+    """Thread of one woven group, mm."""
+    height = thread_mm + site.web_mm
+    rows = []
+    for share in row_shares(site, group, band, thread_mm):
+        places = outlined(site, group, band, share, outline)
+        crossings = math.fsum(crossing(abs(b - a), height) for a, b in itertools.pairwise(places))
+        rows.append(crossings + half_turn(site.web_mm, thread_mm))
+    return math.fsum(rows)
+
+
+def row_shares(site: Site, group: Group, band: Band, thread_mm: float) -> list[float]:
+    """Where the rows of a woven group lie, in shares of its length."""
+    length = abs(_middle(natural(site, group, band.outer)) - _middle(natural(site, group, band.inner)))
+    rows = max(1, round(length / thread_mm))
+    return [(row + 0.5) / rows for row in range(rows)]
+
+
+def outlined(site: Site, group: Group, band: Band, share: float, outline: str) -> list[complex]:
+    """Where an outline has the rays of a group at a share of its length: never nearer than side by side."""
+    places = natural(site, group, band.at(share))
+    if len(places) == 1:
+        return places
+    middle = _middle(places)
+    wide = OUTLINES[outline](share)
+    nearest = min(abs(b - a) for a, b in itertools.pairwise(places))
+    wide = max(wide, min(1.0, site.web_mm / nearest)) if nearest else 1.0
+    return [middle + wide * (place - middle) for place in places]
+
+
+def natural(site: Site, group: Group, level: float) -> list[complex]:
+    """Where the rays of a group cross a round by themselves; rays that share their way lie side by side."""
+    places = [site.rays[ray].meets(site.shape, level) for ray in group]
+    middle = _middle(places)
+    aside = 1j * middle / abs(middle) * site.web_mm
+    spread = [(place - (len(group) - 1) / 2) * aside for place in range(len(group))]
+    near = min((abs(b - a) for a, b in itertools.pairwise(places)), default=site.web_mm)
+    return [middle + off for off in spread] if near < site.web_mm * 1e-6 else places
+
+
+def _middle(places: Sequence[complex]) -> complex:
+    return sum(places, 0j) / len(places)
+
+
+def _filled(
+    fans: tuple[tuple[Node, ...], ...], locks: tuple[tuple[int, tuple[complex, ...]], ...], own: list[float], band: Band
+) -> Worked:
+    nodes = [node for fan in fans for node in fan]
+    ways = [abs(b.point - a.outer) for a, b in itertools.pairwise(nodes)]
+    return Worked(
+        row_radii=(band.inner,), fans=fans, locks=locks, row_nets=(math.fsum([*own, *ways]),),
+        end=nodes[-1].outer, outer=band.outer,
+    )  # fmt: skip

@@ -1,0 +1,81 @@
+"""Looms as things of their own: ``patterns/looms/<id>.yaml``, referred to by name from patterns.
+
+A loom file says what a loom is once for every pattern that is worked on it: its rings of holes, the ring that
+carries the web, what holds the web there, how thick it is.
+"""
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Annotated
+
+from pydantic import Field, ValidationError
+
+from pipeline.fields import Id, Millimetres, Record, Text, choice, findings_of
+from pipeline.pattern import Looms, measure_findings, pin_findings
+from pipeline.problems import RULES, Finding, Problem, Severity, in_order
+from pipeline.records import MEASURES, NamedLoom, Ring
+from pipeline.source import Source, Unreadable, read
+
+
+class LoomFile(Record):
+    """A loom as written."""
+
+    loom: Id
+    name: Text
+    shape: Annotated[str, choice(*MEASURES)]
+    hold: Annotated[str, choice("pin", "notch", "thread")] = "thread"
+    thickness: Millimetres | None = None
+    rings: Annotated[tuple[Ring, ...], Field(min_length=1, max_length=20)]
+
+    @property
+    def named(self) -> NamedLoom:
+        """The loom that patterns see: the size and the pins of the ring that carries the web."""
+        web = next(ring for ring in self.rings if ring.web)
+        return NamedLoom.model_construct(
+            shape=self.shape, hold=self.hold, pins=web.holes, diameter=web.diameter, width=web.width,
+            height=web.height, side=web.side, name=self.name, thickness=self.thickness, rings=self.rings,
+        )  # fmt: skip
+
+
+def parse(source: Source, stem: str) -> tuple[LoomFile | None, tuple[Problem, ...]]:
+    """The loom in a source, and what is wrong with it; ``stem`` is the name the file should have by its id."""
+    findings: list[Finding] = []
+    loom = None
+    try:
+        loom = LoomFile.model_validate(source.tree)
+    except ValidationError as error:
+        findings += findings_of(error, source.tree, LoomFile)
+    findings += _ring_findings(source.tree)
+    if loom:
+        carrying = [ring for ring in loom.rings if ring.web]
+        if len(carrying) != 1:
+            findings.append(Finding("web-ring-missing", ("rings",), {"count": len(carrying)}))
+        elif not findings:
+            path = ("rings", loom.rings.index(carrying[0]), "holes")
+            findings += pin_findings(loom.shape, carrying[0].holes, path)
+        if loom.loom != stem:
+            findings.append(Finding("id-not-file-name", ("loom",), {"id": loom.loom}))
+    problems = in_order(source.problems + source.locate(findings))
+    broken = any(RULES[problem.code].severity is Severity.ERROR for problem in problems)
+    return None if broken else loom, problems
+
+
+def load(folder: Path) -> Looms:
+    """Every loom of a folder by the name of its file; None where a file cannot be used."""
+    return {file.stem: _loom_in(file) for file in sorted(folder.glob("*.yaml"))}
+
+
+def _loom_in(file: Path) -> NamedLoom | None:
+    try:
+        loom, _ = parse(read(str(file), file.read_bytes()), file.stem)
+    except (Unreadable, OSError):
+        return None
+    return loom.named if loom else None
+
+
+def _ring_findings(tree: Mapping[str, object]) -> Iterator[Finding]:
+    shape, rings = tree.get("shape"), tree.get("rings")
+    if isinstance(shape, str) and shape in MEASURES:
+        for index, ring in enumerate(rings if isinstance(rings, list) else []):
+            if isinstance(ring, dict):
+                yield from measure_findings(ring, shape, ("rings", index))
