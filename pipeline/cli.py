@@ -5,23 +5,27 @@ typesetting) is imported by the command that needs it.
 """
 
 import json
+import re
 import sys
-import tempfile
 import traceback
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, NoReturn
 
 import click
 
-from pipeline.craft.check import Checked, check
-from pipeline.looms import load as load_looms
-from pipeline.pattern import Looms, schema
-from pipeline.problems import Problem, Severity, nearest, render
+from pipeline.craft.adapt import adapt, other_loom
+from pipeline.craft.check import Checked
+from pipeline.files import check_file, symbols_of, write_whole
+from pipeline.pattern import schema
+from pipeline.problems import RULES, Problem, Severity, nearest, render, spell
 from pipeline.publisher import Publisher
 from pipeline.publisher import parse as parse_publisher
+from pipeline.records import FEWEST_PINS, MEASURES, MOST_PINS
+from pipeline.rewrite import rewrite
 from pipeline.source import Unreadable, failed, read
-from pipeline.symbols import Broken, SymbolSet, load
+from pipeline.symbols import SymbolSet
+from pipeline.units import UnitError, parse_count, parse_length
 from pipeline.workspace import Workspace, workspace_of
 
 if TYPE_CHECKING:
@@ -43,14 +47,27 @@ def main() -> None:
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE…")
 @click.option("--json", "as_json", is_flag=True, help="Print figures and problems of every file as JSON.")
 @click.option("--strict", is_flag=True, help="Fail on warnings too.")
-def check_command(files: Sequence[Path], *, as_json: bool, strict: bool) -> None:
+@click.option(
+    "--thread",
+    "threads",
+    multiple=True,
+    metavar="A=COUNT",
+    help="Work a thread in another thickness: A=60tex, A=10ne, A=16nm, A=540denier; may be repeated.",
+)
+def check_command(files: Sequence[Path], *, as_json: bool, strict: bool, threads: Sequence[str]) -> None:
     r"""Check files: can they be read, do the counts fit, do the threads reach.
 
     \b
     spokeleaf check patterns/harbour-wheel.yaml
     spokeleaf check patterns/*.yaml --strict
+    spokeleaf check patterns/harbour-wheel.yaml --thread A=60tex
     """
-    checked = [check_file(file) for file in files]
+    tex = dict(map(_other_thread, threads))
+    checked = [check_file(file, tex) for file in files]
+    known = {letter for found in checked if found.pattern for letter in found.pattern.threads}
+    unknown = sorted(set(tex) - known)
+    if unknown and known:
+        raise click.UsageError(f"there is no thread {unknown[0]}; {nearest(unknown[0], known)}")
     if as_json:
         click.echo(json.dumps([found.as_json() for found in checked], ensure_ascii=False, indent=1))
     else:
@@ -61,35 +78,15 @@ def check_command(files: Sequence[Path], *, as_json: bool, strict: bool) -> None
     sys.exit(GOOD if good else ERRORS)
 
 
-def check_file(file: Path, tex: Mapping[str, float] | None = None) -> Checked:
-    """Read a file from disk and check it with the symbols and looms of its workspace."""
+def _other_thread(text: str) -> tuple[str, float]:
+    """A thread's letter and the linear density to work it in."""
+    letter, _, count = text.partition("=")
+    if not re.fullmatch("[A-Z]", letter):
+        raise click.UsageError(f"`{text}` names no thread; write it like A=60tex")
     try:
-        data = file.read_bytes()
-    except FileNotFoundError:
-        return _unread(file, failed(str(file), "file-missing"))
-    except OSError as error:
-        return _unread(file, failed(str(file), "file-unreadable", reason=error.strerror or "unknown"))
-    try:
-        symbols = symbols_of(workspace_of(file))
-    except Broken as error:
-        return _unread(file, *error.problems)
-    return check(str(file), data, file.stem, symbols, looms_of(workspace_of(file)), tex)
-
-
-def looms_of(workspace: Workspace) -> Looms:
-    """The looms of a workspace that have files of their own."""
-    return load_looms(workspace.looms) if workspace.looms else {}
-
-
-_LOADED: Final[dict[tuple[Path, ...], SymbolSet]] = {}
-
-
-def symbols_of(workspace: Workspace) -> SymbolSet:
-    """The symbols of a workspace, read once. Raises ``Broken``."""
-    folders = workspace.layers("symbols")
-    if folders not in _LOADED:
-        _LOADED[folders] = load(folders)
-    return _LOADED[folders]
+        return letter, parse_count(count)
+    except ValueError as error:
+        raise click.UsageError(str(error)) from error
 
 
 def show(problems: Sequence[Problem]) -> None:
@@ -167,6 +164,91 @@ def chart_command(file: Path, *, file_format: str, out: Path | None) -> None:
     sys.exit(ERRORS if problems else GOOD)
 
 
+@main.command("calibrate")
+@click.argument("file", type=click.Path(path_type=Path), metavar="FILE")
+def calibrate_command(file: Path) -> None:
+    r"""Read a worked sample: thread it took against the estimate, and the give that its rays must have had.
+
+    Write what the sample took under `measured`; the give is that of a sample that just worked.
+
+    \b
+    spokeleaf calibrate patterns/harbour-wheel.yaml
+    """
+    from pipeline.craft.calibration import calibrate  # noqa: PLC0415
+
+    checked = check_file(file)
+    show(checked.problems)
+    if checked.pattern is None or checked.lace is None:
+        sys.exit(ERRORS)
+    found = calibrate(checked.pattern, checked.lace)
+    for letter in checked.lace.totals:
+        total = checked.lace.totals[letter]
+        ratio = f"measured {(total.measured or 0) / 1000:.2f} m, ratio {found.ratios[letter]:.3f}" \
+            if letter in found.ratios else "not measured"  # fmt: skip
+        click.echo(f"thread {letter}: estimated {total.total / 1000:.2f} m, {ratio}")
+    if found.pin_mm is not None:
+        click.echo("a sample that just reached implies one of these, the rest of `give` as it is:")
+        click.echo(f"  give: {{pin: {found.pin_mm:.2f} mm}}")
+        click.echo(f"  give: {{slack_pct: {found.slack_pct:.2f}}}")
+    sys.exit(GOOD if checked.ok else ERRORS)
+
+
+@main.command("adapt")
+@click.argument("file", type=click.Path(path_type=Path), metavar="FILE")
+@click.option("--pins", type=click.IntRange(FEWEST_PINS, MOST_PINS), help="Pins of the other loom.")
+@click.option("--diameter", "diameter", metavar="LENGTH", help="Its diameter, for a circle or a half-circle.")
+@click.option("--width", "width", metavar="LENGTH", help="Its width, for an oval or a rectangle.")
+@click.option("--height", "height", metavar="LENGTH", help="Its height, for an oval or a rectangle.")
+@click.option("--side", "side", metavar="LENGTH", help="Its side, for a square.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="File to write, instead of <id>-<pins>.yaml beside it.",
+)
+def adapt_command(file: Path, *, pins: int | None, out: Path | None, **lengths: str | None) -> None:
+    r"""Put a pattern on another loom: a new file with counts re-fitted and distances scaled, checked anew.
+
+    \b
+    spokeleaf adapt patterns/harbour-wheel.yaml --pins 48 --diameter "70 mm"
+    """
+    checked = check_file(file)
+    if checked.pattern is None or checked.source is None:
+        show(checked.problems)
+        sys.exit(ERRORS)
+    loom = checked.pattern.loom
+    measures = {name: _measure(name, text, loom.shape) for name, text in lengths.items() if text is not None}
+    if pins is None and not measures:
+        raise click.UsageError("say what is other: --pins, or a length of the loom")
+    place = out or file.with_name(f"{file.stem}-{pins or loom.pins}.yaml")
+    if place.exists():
+        show((failed(str(place), "output-exists", place=place),))
+        sys.exit(ERRORS)
+    changes = adapt(checked.pattern, other_loom(loom, pins, measures), symbols_of(workspace_of(file)))
+    values: dict[tuple[str | int, ...], str] = {change.path: change.now for change in changes}
+    text = rewrite(checked.source, values | {("id",): place.stem}, drop=("measured",))
+    for change in changes:
+        click.echo(f"{spell(change.path)}: {change.was or checked.source.tree['loom']} → {change.now}")
+    problems = write_whole(text.encode(), place)
+    again = check_file(place) if not problems else None
+    show(again.problems if again else problems)
+    click.echo(place)
+    sys.exit(GOOD if again and again.ok else ERRORS)
+
+
+def _measure(name: str, text: str, shape: str) -> float:
+    """A length of a loom given as an option."""
+    if name not in MEASURES[shape]:
+        wanted = " and ".join(f"--{measure}" for measure in MEASURES[shape])
+        raise click.UsageError(f"a loom of shape {shape} has no {name}; give {wanted}")
+    try:
+        length = parse_length(text)
+    except UnitError as error:
+        raise click.UsageError(RULES[error.code].message.format(**error.facts)) from error
+    if length.unit == "%" or length.value <= 0:
+        raise click.UsageError(f"`{text}` is no size of a loom; write it like 70 mm")
+    return length.mm(0)
+
+
 @main.group("locale")
 def locale_group() -> None:
     """Look after translations: gettext catalogues in ``locales/``."""
@@ -211,19 +293,6 @@ def schema_command() -> None:
 def schema_text(symbols: SymbolSet) -> str:
     """The schema as it is written to a file."""
     return json.dumps(schema(symbols.forms), ensure_ascii=False, indent=1) + "\n"
-
-
-def write_whole(data: bytes, place: Path) -> tuple[Problem, ...]:
-    """Write a file whole or not at all; a problem where that cannot be."""
-    try:
-        place.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=place.parent, prefix=f".{place.name}.", delete=False) as file:
-            file.write(data)
-        Path(file.name).chmod(0o644)
-        Path(file.name).replace(place)
-    except OSError as error:
-        return (failed(str(place), "output-unwritable", place=place, reason=error.strerror or "unknown"),)
-    return ()
 
 
 def _leaflet_file(out: Path | None, workspace: Workspace, checked: Checked, tag: str, paper: str) -> Path:
@@ -280,10 +349,6 @@ def run() -> NoReturn:
         click.echo("bug in pipeline: please report the lines above with the file that caused them", err=True)
         sys.exit(BUG)
     sys.exit(GOOD)
-
-
-def _unread(file: Path, *problems: Problem) -> Checked:
-    return Checked(str(file), None, None, None, None, None, problems)
 
 
 def _verdict(found: Checked) -> str:

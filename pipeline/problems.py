@@ -51,6 +51,8 @@ class Finding:
     facts: Mapping[str, object] = field(default_factory=dict)
     on_key: bool = False
     """The key is at fault, not its value."""
+    proposal: str = ""
+    """Values that were tried and are good, as they would be written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,6 +253,8 @@ RULES: Final[Mapping[str, Rule]] = {
         "this round asks {budget} times the length its rays can give",
         "move it, take smaller groups, or leave fewer rounds before it",
     ),
+    "size-fails": _error("in size {name}: {message}", "change the size's loom, or the round"),
+    "size-strained": _warning("in size {name}: {message}", "change the size's loom, or the round"),
     "measured-thread": _note(
         "thread {thread}: the sample took {measured} m, the estimate is {estimate} m ({percent} %)"
     ),
@@ -264,6 +268,7 @@ RULES: Final[Mapping[str, Rule]] = {
         "{count} texts have no translation into `{locale}` and are printed in `{language}`",
         "translate them in locales/{folder}/LC_MESSAGES/patterns.po",
     ),
+    "output-exists": _error("`{place}` is there already", "name another file with --out, or delete it"),
     "output-unwritable": _error("`{place}` cannot be written: {reason}", "choose another folder with --out"),
     "symbol-broken": _error("the symbol file cannot be used: {reason}", "compare it with a shipped one"),
     "publisher-twice": _error("the publisher is given twice", "keep one publisher file"),
@@ -299,6 +304,9 @@ def nearest(word: str, known: Iterable[str]) -> str:
 def place(finding: Finding, file: str, span: Span, text: str) -> Problem:
     """Give a finding its place and its words."""
     rule = RULES[finding.code]
+    hint = rule.hint.format(**finding.facts)
+    if finding.proposal:
+        hint = "; ".join(words for words in (hint, f"tried and good: {finding.proposal}") if words)
     return Problem(
         code=finding.code,
         severity=rule.severity,
@@ -306,7 +314,7 @@ def place(finding: Finding, file: str, span: Span, text: str) -> Problem:
         span=span,
         path=spell(finding.path),
         message=rule.message.format(**finding.facts),
-        hint=rule.hint.format(**finding.facts),
+        hint=hint,
         text=text,
     )
 

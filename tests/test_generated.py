@@ -8,7 +8,8 @@ import pytest
 import yaml
 
 from pipeline.catalogue.messages import updated_files
-from pipeline.cli import check_file, schema_text, symbols_of
+from pipeline.cli import schema_text
+from pipeline.files import check_file, symbols_of
 from pipeline.workspace import Workspace
 
 ROOT = Path(__file__).resolve().parent.parent

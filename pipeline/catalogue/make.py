@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from pipeline.craft.adapt import sized
 from pipeline.craft.check import Checked
 from pipeline.drawing.album import draw, glyphs, strip
 from pipeline.drawing.chart import chart
@@ -47,6 +48,7 @@ def make(checked: Checked, shelf: Shelf, locales: Mapping[str, LocaleInfo], pape
     assert checked.pattern is not None  # noqa: S101
     assert checked.lace is not None  # noqa: S101
     sheet = PAPERS[paper]
+    sizes = tuple((size.name, lace) for size, lace in sized(checked.pattern, shelf.symbols))
     pictures: tuple[Picture, ...] | None = None
     for tag, locale in locales.items():
         try:
@@ -54,9 +56,8 @@ def make(checked: Checked, shelf: Shelf, locales: Mapping[str, LocaleInfo], pape
         except FontsMissing as error:
             yield Made(tag, None, (_fontless(checked, error),))
             continue
-        told = Told(
-            checked.pattern, checked.lace, write(checked.lace), shelf.symbols, load_speech(shelf.catalogues, locale)
-        )
+        speech = load_speech(shelf.catalogues, locale)
+        told = Told(checked.pattern, checked.lace, write(checked.lace), shelf.symbols, speech, sizes)
         if pictures is None:
             colours = {letter: spec.colour for letter, spec in checked.pattern.threads.items()}
             figures = figures_of(fonts)

@@ -151,6 +151,14 @@ class Lace:
     mat: Mat | None
     findings: tuple[Finding, ...]
 
+    def bare_rays(self) -> tuple[Ray, ...]:
+        """All rays as they are laid, before the first round."""
+        return bare(self.loom)
+
+    def rays_before(self, number: int) -> tuple[Ray, ...]:
+        """All rays as they are before the round at this index."""
+        return self.rounds[number - 1].rays if number else self.bare_rays()
+
 
 @dataclass(slots=True)
 class _Work:
@@ -168,6 +176,11 @@ class _Work:
 CENTRE: Final = 0j
 
 
+def bare(loom: Loom) -> tuple[Ray, ...]:
+    """All rays as they are laid: both legs of a pin run straight from the centre."""
+    return tuple(Ray(loom.point(loom.pin_of(ray))) for ray in range(loom.rays))
+
+
 def place(pattern: Pattern, symbols: SymbolSet) -> Lace:
     """Compute the lace of a pattern."""
     loom = loom_of(pattern.loom)
@@ -176,7 +189,7 @@ def place(pattern: Pattern, symbols: SymbolSet) -> Lace:
     holding = thread_of(pattern.holding_thread) if pattern.holding_thread else web_thread
     tails = pattern.tails.start + pattern.tails.finish
     web = lay(loom, web_mm=web_thread.thickness, holding_mm=holding.thickness, tails_mm=tails)
-    work = _Work([Ray(loom.point(loom.pin_of(ray))) for ray in range(loom.rays)])
+    work = _Work(list(bare(loom)))
     if loom.pins % 2 and loom.shape.closed:
         facts = {"pins": loom.pins, "fewer": loom.pins - 1, "more": loom.pins + 1}
         work.findings.append(Finding("odd-pins", ("loom", "pins"), facts))

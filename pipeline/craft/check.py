@@ -7,6 +7,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from pipeline.craft.adapt import sized
+from pipeline.craft.advice import advise
 from pipeline.craft.assembly import Lace, place
 from pipeline.craft.counts import counts
 from pipeline.craft.figures import figures
@@ -76,7 +78,8 @@ def check(
         parsed = replace(parsed, pattern=in_other_threads(parsed.pattern, tex or {}))
         assert parsed.pattern is not None  # noqa: S101
         lace = place(parsed.pattern, symbols)
-        findings += lace.findings
+        findings += advise(parsed.pattern, lace, symbols)
+        findings += _size_findings(parsed.pattern, symbols)
         findings += _measured(lace)
         findings += _accepted_for_nothing(parsed.pattern, findings)
     else:
@@ -132,6 +135,19 @@ def _counts_alone(parsed: Parsed, symbols: SymbolSet) -> list[Finding]:
             stitch = symbols.stitches[entry.stitch]
             counted = counts(stitch, entry, 2 * parsed.pins, turned=parsed.turned)
             found += count_findings(counted, stitch, entry, 2 * parsed.pins, index)
+    return found
+
+
+def _size_findings(pattern: Pattern, symbols: SymbolSet) -> list[Finding]:
+    """What is wrong with the pattern in its other sizes; notes are left to each size's own making."""
+    found: list[Finding] = []
+    for index, (size, lace) in enumerate(sized(pattern, symbols)):
+        for finding in lace.findings:
+            severity = RULES[finding.code].severity
+            if severity is not Severity.NOTE:
+                code = "size-fails" if severity is Severity.ERROR else "size-strained"
+                facts = {"name": size.name, "message": RULES[finding.code].message.format(**finding.facts)}
+                found.append(Finding(code, ("sizes", index), facts))
     return found
 
 

@@ -19,6 +19,7 @@ from babel.messages.pofile import write_po
 from pipeline.language.catalogue import read_catalog
 from pipeline.language.locales import LocaleInfo
 from pipeline.pattern import Pattern
+from pipeline.records import NamedLoom
 from pipeline.symbols import Sentence, Symbol, SymbolSet
 
 NO_CLOCK: Final = datetime(2026, 1, 1, tzinfo=UTC)
@@ -88,15 +89,17 @@ def pattern_entries(pattern: Pattern) -> Iterator[Entry]:
         yield entry(pattern.summary, "What it is, in one sentence.")
     for spec in [*pattern.threads.values(), *([pattern.holding_thread] if pattern.holding_thread else [])]:
         yield entry(spec.colour_name, "Name of a thread's colour.")
-    for number, done in enumerate(pattern.rounds, 1):
-        if done.note:
-            yield entry(done.note, f"Note of round {number}.")
-    for correction in pattern.corrections:
-        yield entry(correction.text, f"Correction of edition {correction.edition}.")
-    for photo in pattern.photos:
-        yield entry(photo.alt, "What a photograph shows, for people who do not see it.")
-    for link in pattern.links:
-        yield entry(link.label, "Label of an address.")
+    if isinstance(pattern.loom, NamedLoom):
+        yield entry(pattern.loom.name, "What kind of loom it is.")
+    notes = [(done.note, f"Note of round {number}.") for number, done in enumerate(pattern.rounds, 1) if done.note]
+    texts = [
+        *((size.name, "Name of a size.") for size in pattern.sizes),
+        *notes,
+        *((correction.text, f"Correction of edition {correction.edition}.") for correction in pattern.corrections),
+        *((photo.alt, "What a photograph shows, for people who do not see it.") for photo in pattern.photos),
+        *((link.label, "Label of an address.") for link in pattern.links),
+    ]
+    yield from (entry(text, comment) for text, comment in texts)
 
 
 def free_tools(pattern: Pattern, symbols: SymbolSet) -> Iterator[Entry]:

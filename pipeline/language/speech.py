@@ -99,6 +99,10 @@ class Speech:
         """Millimetres."""
         return self.measure(value, "length-millimeter", places)
 
+    def area(self, width: float, height: float, places: int = 1) -> str:
+        """Width by height in mm."""
+        return self.left_to_right(f"{self.number(rounded(width, places))} × {self.mm(height, places)}")
+
     def thickness(self, value: float) -> str:
         """A thread's thickness in mm, to a hundredth: the notation line is read back with it."""
         return self.measure(value, "length-millimeter", 2, exact=True)

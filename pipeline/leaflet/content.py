@@ -82,6 +82,8 @@ class Headings:
     chart: str
     steps: str
     finishing: str
+    mat: str
+    sizes: str
     key: str
     corrections: str
     links: str
@@ -95,6 +97,23 @@ class KeyHeads:
     short: str
     name: str
     do: str
+
+
+@dataclass(frozen=True, slots=True)
+class MatPart:
+    """How finished wheels are joined."""
+
+    picture: Shown
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SizeTable:
+    """The pattern in all its sizes: one column a size, this one first."""
+
+    heads: tuple[Phrase, ...]
+    rows: tuple[tuple[Shown, str, tuple[str, ...]], ...]
+    """Glyph, label, one value a size."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +147,8 @@ class Leaflet:
     steps: tuple[Step, ...]
     step_hint: str
     finishing: tuple[Step, ...]
+    mat: MatPart | None
+    sizes: SizeTable | None
     key_heads: KeyHeads
     key_hint: str
     key: tuple[KeyRow, ...]

@@ -7,7 +7,7 @@ from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.language.extraction import sentence_texts
 from pipeline.language.speech import Phrase, Speech
 from pipeline.leaflet.content import LineItem, Shown, Step
-from pipeline.notation import Line, Sign
+from pipeline.notation import PARITY_SIGNS, Line, Sign, turn_of
 from pipeline.pattern import Pattern
 from pipeline.symbols import Sentence, Stitch, SymbolSet
 
@@ -21,6 +21,8 @@ class Told:
     lines: tuple[Line, ...]
     symbols: SymbolSet
     speech: Speech
+    sizes: tuple[tuple[str, Lace], ...] = ()
+    """The pattern in its other sizes."""
 
     def phrase(self, text: str) -> Phrase:
         """A text of the pattern."""
@@ -41,35 +43,42 @@ class Told:
 
 def laying_step(told: Told) -> Step:
     """Laying the web."""
-    speech, loom = told.speech, told.lace.loom
+    speech = told.speech
     cut = speech.fill(
         speech.pgettext("steps", "Cut {length} of thread {thread} in one piece for the web."),
         length=speech.metres(told.lace.web.cut), thread=told.lace.web_thread,
     )  # fmt: skip
-    if loom.pins % 2:
-        way = speech.fill(
-            speech.pgettext(
-                "steps",
-                # Translators: pins are numbered clockwise from the top; {step} is a number of pins.
-                "Lead the thread from the centre round pin 1, then always {step} pins further on, "
-                "until every pin holds a loop.",
-            ),
-            step=(loom.pins - 1) // 2,
-        )
-    else:
-        way = speech.fill(
-            speech.pgettext(
-                "steps",
-                # Translators: pins are numbered clockwise from the top; {opposite} is the pin opposite to pin 1.
-                "Lead the thread from the centre round pin 1, straight across and round pin {opposite}, "
-                "back and round pin 2, and so on clockwise, until every pin holds a loop.",
-            ),
-            opposite=loom.pins // 2 + 1,
-        )
     beside = speech.pgettext("steps", "Lay each thread beside the one before, and keep all equally tight.")
     centre = speech.pgettext("steps", "Bring the end back to the centre and make it fast there.")
     alt = speech.pgettext("pictures", "The first threads of the web, laid to and fro across the loom")
-    return Step("", told.glyph("lay"), Shown("laying", alt), (), (cut, way, beside, centre))
+    return Step("", told.glyph("lay"), Shown("laying", alt), (), (cut, _way(told), beside, centre))
+
+
+def _way(told: Told) -> str:
+    """In which order the pins are reached."""
+    speech, loom = told.speech, told.lace.loom
+    if not loom.shape.closed:
+        return speech.pgettext(
+            "steps",
+            # Translators: on a half-circle; pins are numbered from left to right.
+            "Lead the thread from the hold in the middle of the straight side out round pin 1 and back round the hold, "
+            "out round pin 2, and so on clockwise, until every pin holds a loop.",
+        )
+    if loom.pins % 2:
+        words = speech.pgettext(
+            "steps",
+            # Translators: pins are numbered clockwise from the top; {step} is a number of pins.
+            "Lead the thread from the centre round pin 1, then always {step} pins further on, "
+            "until every pin holds a loop.",
+        )
+        return speech.fill(words, step=(loom.pins - 1) // 2)
+    words = speech.pgettext(
+        "steps",
+        # Translators: pins are numbered clockwise from the top; {opposite} is the pin opposite to pin 1.
+        "Lead the thread from the centre round pin 1, straight across and round pin {opposite}, "
+        "back and round pin 2, and so on clockwise, until every pin holds a loop.",
+    )
+    return speech.fill(words, opposite=loom.pins // 2 + 1)
 
 
 def round_step(told: Told, done: LaceRound, line: Line, before: LaceRound | None) -> Step:
@@ -78,6 +87,7 @@ def round_step(told: Told, done: LaceRound, line: Line, before: LaceRound | None
     sentences = (
         *_thread_sentences(told, done, before),
         *_place_sentences(told, done, line),
+        *_part_sentences(told, done),
         *stitch_sentences(told, done),
         *_closing_sentences(told, done),
     )
@@ -86,25 +96,31 @@ def round_step(told: Told, done: LaceRound, line: Line, before: LaceRound | None
         told.speech.pgettext(
             "pictures", "Step {number}, {name}: where it begins, which way it goes, which rays it takes"
         ),
-        number=line.number, name=told.name(done.stitch.stitch),
+        number=line.number, name=told.name(done.symbol),
     )  # fmt: skip
     items = tuple(line_items(told, line))
-    opposition = told.glyph("opposition") if in_opposition(done) else None
+    beside = told.glyph(sign) if (sign := parity_sign(done)) else None
     note = told.phrase(entry.note) if entry.note else None
-    return Step(str(line.number), None, Shown(f"step-{line.number}", alt), items, sentences, opposition, note)
+    return Step(str(line.number), None, Shown(f"step-{line.number}", alt), items, sentences, beside, note)
 
 
 def in_opposition(done: LaceRound) -> bool:
     """Whether the leaflet must show how a new row is begun."""
-    return done.phase_shift and len(done.worked.row_radii) > 1
+    return done.phase_shift and done.rows > 1
+
+
+def parity_sign(done: LaceRound) -> str | None:
+    """The sign for how rows of an even number of bundles come to lie opposite one another, where that is needed."""
+    if done.counts.parity in PARITY_SIGNS:
+        return done.counts.parity
+    return "opposition" if in_opposition(done) else None
 
 
 def line_items(told: Told, line: Line) -> Iterator[LineItem]:
     """The notation line; the round's number stands at the step's head."""
-    for token in line.tokens[1:]:
+    for place, token in enumerate(line.tokens[1:]):
         if isinstance(token, Sign):
-            stitch = token.id in told.symbols.stitches
-            yield LineItem(told.glyph(token.id), "", "stitch" if stitch else "sign")
+            yield LineItem(told.glyph(token.id), "", "stitch" if place == 0 else "sign")
         else:
             yield LineItem(None, token.text, token.role)
 
@@ -143,26 +159,30 @@ def _finishing_sentences(told: Told, symbol_id: str) -> Iterator[str]:
 
 
 def _thread_sentences(told: Told, done: LaceRound, before: LaceRound | None) -> Iterator[str]:
-    """Which thread, where there is a choice and it changes."""
-    if len(told.lace.threads) > 1 and (before is None or before.thread != done.thread):
+    """Which thread, where there is a choice and it changes; each new one begins and ends with a tail."""
+    speech, letters = told.speech, turn_of(done.threads)
+    if len(told.lace.threads) == 1:
+        return
+    if before and before.threads[-1] != done.threads[0]:
+        words = speech.pgettext("steps", "Fasten off thread {thread}; leave a tail of {tail}.")
+        tail = speech.mm(told.pattern.tails.finish, 0)
+        yield speech.fill(words, thread=before.threads[-1], tail=tail)
+    if len(letters) > 1:
+        words = speech.pgettext("steps", "Work the rows in turn in threads {threads}, each with tails of its own.")
+        yield speech.fill(words, threads=speech.listed(letters))
+    elif before is None or before.threads[-1] != done.thread:
         colour = told.phrase(told.pattern.threads[done.thread].colour_name)
-        yield told.speech.fill(
-            told.speech.pgettext("steps", "Take thread {thread} ({colour})."), thread=done.thread, colour=colour.text
-        )
+        words = speech.pgettext("steps", "Take thread {thread} ({colour}).")
+        yield speech.fill(words, thread=done.thread, colour=colour.text)
 
 
 def _place_sentences(told: Told, done: LaceRound, line: Line) -> Iterator[str]:
     """How far out, and from which ray on."""
     speech = told.speech
-    distance = speech.mm(abs(line.distance) / 10)
-    if done is told.lace.rounds[0]:
-        yield speech.fill(
-            speech.pgettext("steps", "Work at a distance of {distance} from the centre."), distance=distance
-        )
-    elif line.distance >= 0:
-        yield speech.fill(speech.pgettext("steps", "Go {distance} further out."), distance=distance)
-    else:
-        yield speech.fill(speech.pgettext("steps", "Go {distance} back towards the centre."), distance=distance)
+    yield _distance_sentence(told, done, line)
+    if not done.in_rows and not done.tied:
+        words = speech.pgettext("steps", "Work outward from there over a length of {length}.")
+        yield speech.fill(words, length=speech.mm((line.reach - line.radius) / 10))
     if done.counts.shift and not done.stitch.edge:
         count = done.counts.shift
         words = speech.npgettext(
@@ -171,14 +191,58 @@ def _place_sentences(told: Told, done: LaceRound, line: Line) -> Iterator[str]:
         yield speech.fill(words, count=count)
 
 
+def _distance_sentence(told: Told, done: LaceRound, line: Line) -> str:
+    speech = told.speech
+    distance = speech.mm(abs(line.distance) / 10)
+    if len(line.distances) > 1:
+        words = speech.pgettext("steps", "Set the groups further out in turn: {distances}.")
+        return speech.fill(words, distances=speech.listed(speech.mm(each / 10) for each in line.distances))
+    if done is told.lace.rounds[0]:
+        words = speech.pgettext("steps", "Work at a distance of {distance} from the centre.")
+    elif line.distance >= 0:
+        words = speech.pgettext("steps", "Go {distance} further out.")
+    else:
+        words = speech.pgettext("steps", "Go {distance} back towards the centre.")
+    return speech.fill(words, distance=distance)
+
+
+def _part_sentences(told: Told, done: LaceRound) -> Iterator[str]:
+    """Which rays a part takes, and how often it comes."""
+    part, speech = done.counts.part, told.speech
+    if part is None:
+        return
+    if part.start:
+        words = speech.npgettext(
+            "steps", "Leave {count} ray free at the beginning.", "Leave {count} rays free at the beginning.", part.start
+        )
+        yield speech.fill(words, count=part.start)
+    count, rest = told.lace.loom.rays // part.every, part.every - part.rays
+    words = speech.npgettext(
+        "steps",
+        "Work to and fro over {rays} rays only, once.",
+        "Work to and fro over {rays} rays only, leave {rest} free, and do the same again: {count} times in all.",
+        count,
+    )
+    yield speech.fill(words, rays=part.rays, rest=rest, count=count)
+
+
 def _closing_sentences(told: Told, done: LaceRound) -> Iterator[str]:
-    if done.worked.nodes:
-        yield told.speech.pgettext("steps", "Close the round with one more knot beside the first.")
+    speech = told.speech
+    if done.counts.parity in PARITY_SIGNS:
+        yield told.do(done.counts.parity)
+    if done.worked.closed:
+        yield speech.pgettext("steps", "Close the round with one more knot beside the first.")
+    elif done.tied and not done.counts.there_and_back:
+        yield speech.pgettext("steps", "Do not close the round; the next one goes on from its last knot.")
+    elif done.counts.turned and not done.counts.part:
+        yield speech.pgettext("steps", "At the end turn back: the next row goes the other way.")
 
 
 def stitch_sentences(told: Told, done: LaceRound) -> Iterator[str]:
     """The sentences of a stitch for which all facts are there."""
     facts = _facts(told, done)
+    if done.symbol != done.stitch.stitch:
+        yield told.do(done.symbol)
     for sentence in done.stitch.texts.step:
         if _applies(sentence, facts):
             yield _sentence(told.speech, done.stitch, sentence, facts)
@@ -211,9 +275,13 @@ def _facts(told: Told, done: LaceRound) -> dict[str, int | str | bool]:
     facts: dict[str, int | str | bool] = {
         "opposition": in_opposition(done),
         "passes": any(not i.tied for i in counts.items),
+        "whole": not counts.there_and_back,
+        "there-and-back": counts.there_and_back,
     }
     if done.stitch.rows:
-        facts["rows"] = len(done.worked.row_radii)
+        facts["rows"] = done.rows
+    if done.worked.loop_mm:
+        facts["height"] = told.speech.mm(done.worked.loop_mm)
     if counts.over:
         facts |= {"over": counts.over, "under": counts.under}
     if done.worked.nodes:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.cli import check_file
+from pipeline.files import check_file
 from pipeline.craft.check import Checked
 from pipeline.language.locales import load_locales
 from pipeline.language.speech import Speech, load_speech
