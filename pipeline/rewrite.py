@@ -1,9 +1,13 @@
 """Change values of a file that was read, and leave everything else as it is: comments, order, spaces."""
 
+import re
 from collections.abc import Iterable, Mapping
+from typing import Final
 
 from pipeline.problems import Path, Span
 from pipeline.source import Source
+
+_ANCHOR: Final = re.compile(r"&\S+\s+")
 
 
 def rewrite(source: Source, values: Mapping[Path, str], *, drop: Iterable[str] = ()) -> str:
@@ -17,7 +21,9 @@ def rewrite(source: Source, values: Mapping[Path, str], *, drop: Iterable[str] =
     for span, text in sorted(set(edits), key=lambda edit: (edit[0].line, edit[0].column), reverse=True):
         line = lines[span.line - 1]
         start = span.column - 1
-        lines[span.line - 1] = line[:start] + text + line[start + span.length :]
+        old = line[start : start + span.length]
+        named = _ANCHOR.match(old)
+        lines[span.line - 1] = line[:start] + (named[0] if named else "") + text + line[start + span.length :]
     for path, text in values.items():
         if path not in source.values:
             _insert(lines, source.values[path[:-1]], f"{path[-1]}: {text}")
@@ -39,4 +45,5 @@ def _block(source: Source, key: str) -> tuple[int, int]:
     """The lines of a key of the top level, from 0, up to the next such key."""
     first = source.keys[key,].line - 1
     later = [span.line - 1 for path, span in source.keys.items() if len(path) == 1 and span.line - 1 > first]
-    return first, min(later, default=len(source.lines))
+    last = len(source.lines) - (source.lines[-1] == "")
+    return first, min(later, default=last)

@@ -12,7 +12,10 @@ from click.testing import CliRunner
 from hypothesis import settings
 
 from pipeline.cli import main
+from pipeline.craft.assembly import Lace, place
 from pipeline.craft.check import Checked, check
+from pipeline.pattern import parse
+from pipeline.source import read
 from pipeline.symbols import SymbolSet, load
 from pipeline.workspace import shipped
 
@@ -46,7 +49,19 @@ def check_text(symbols: SymbolSet) -> Callable[..., Checked]:
 
     def run(pattern: str | bytes | dict[str, Any], stem: str = "trial") -> Checked:
         text = yaml.safe_dump(pattern, sort_keys=False) if isinstance(pattern, dict) else pattern
-        return check(f"{stem}.yaml", text.encode() if isinstance(text, str) else text, stem, symbols)
+        return check(f"{stem}.yaml", text.encode() if isinstance(text, str) else text, stem, symbols, {})
+
+    return run
+
+
+@pytest.fixture(scope="session")
+def place_tree(symbols: SymbolSet) -> Callable[[dict[str, Any]], Lace]:
+    """The lace of a sound pattern given as a tree, without the hints that ``check`` tries."""
+
+    def run(pattern: dict[str, Any]) -> Lace:
+        parsed = parse(read("trial.yaml", yaml.safe_dump(pattern, sort_keys=False).encode()), symbols.forms, {})
+        assert parsed.pattern is not None, parsed.findings
+        return place(parsed.pattern, symbols)
 
     return run
 

@@ -120,10 +120,9 @@ def _other_distances(pattern: Pattern, lace: Lace, index: int) -> Iterator[_Try]
     entry = pattern.rounds[index]
     done = _round(lace, index)
     key, written = _distance(entry)
-    if done is None or key is None:
+    if key is None or (done is None and not isinstance(written, Length)):
         return
-    base = _base(lace, done) if key == "gap" else 0.0
-    current = written.mm(lace.loom.radius) if isinstance(written, Length) else done.radius - base
+    current = written.mm(lace.loom.radius) if isinstance(written, Length) else done.radius if done else 0.0
     for step in (0.5, 1, 1.5, 2, 3, 4, 6, 8):
         for mm in (current + step, current - step):
             if mm > 0:
@@ -150,11 +149,6 @@ def _distance(entry: Round) -> tuple[str | None, object]:
 
 def _round(lace: Lace, index: int) -> LaceRound | None:
     return next((done for done in lace.rounds if done.number == index + 1), None)
-
-
-def _base(lace: Lace, done: LaceRound) -> float:
-    earlier = [other for other in lace.rounds if other.number < done.number]
-    return earlier[-1].outer if earlier else 0.0
 
 
 def _nearest(numbers: list[int], wanted: int) -> list[int]:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pipeline.craft.assembly import Lace
+from pipeline.craft.stretch import SAME_MM
 from pipeline.pattern import Pattern
 
 
@@ -28,7 +29,7 @@ def calibrate(pattern: Pattern, lace: Lace) -> Calibration:
     ratios = {
         letter: total.measured / total.total for letter, total in lace.totals.items() if total.measured is not None
     }
-    demands = [demand for done in lace.rounds for demand in done.demands if demand.mm > 0]
+    demands = [demand for done in lace.rounds for demand in done.demands if demand.mm > SAME_MM]
     if not demands:
         return Calibration(ratios, None, None)
     fibre_pct = pattern.give.fibre_pct
