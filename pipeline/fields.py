@@ -33,7 +33,9 @@ def refuse(code: str, **facts: object) -> PydanticCustomError:
 class Record(BaseModel):
     """A mapping with known keys only; frozen, unknown keys refused."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, validate_by_name=False, validate_by_alias=True)
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, validate_by_name=False, validate_by_alias=True, defer_build=True
+    )
 
 
 def _text(value: object) -> str:
