@@ -24,7 +24,8 @@ ROWS, SHIFT, GAP, TO, CLOSE, SPIRAL, TURN, PART = "rows", "shift", "gap", "to", 
 PARITY_SIGNS: Final = frozenset({"half-ray", "pair-once"})
 """Ways out of an even count that have a sign of their own in the line."""
 
-TIMES, MINUS = "×", "\u2212"
+TIMES, MINUS = "×", "\u2013"
+"""The faces of figures have no minus sign; the dash of a number's width stands for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +130,7 @@ def distance_text(*distances: int) -> str:
     """Distances as printed in a line: whole millimetres without a point, the unit once.
 
     >>> distance_text(57), distance_text(90), distance_text(-90), distance_text(57, 90)
-    ('5.7 mm', '9 mm', '−9 mm', '5.7 9 mm')
+    ('5.7 mm', '9 mm', '–9 mm', '5.7 9 mm')
     """
     words = (f"{distance / 10:.1f}".removesuffix(".0").replace("-", MINUS) for distance in distances)
     return " ".join(words) + " mm"

@@ -176,7 +176,7 @@ def test_group_and_times_are_the_rays(counts: Counts, rays: int, expected: tuple
 
 def test_a_distance_loses_its_nought() -> None:
     """Whole millimetres have no point, and a round may lie further in."""
-    assert [distance_text(value) for value in (86, 90, -15)] == ["8.6 mm", "9 mm", "−1.5 mm"]
+    assert [distance_text(value) for value in (86, 90, -15)] == ["8.6 mm", "9 mm", "–1.5 mm"]
     assert distance_text(50, 80) == "5 8 mm"
 
 
@@ -206,9 +206,9 @@ def test_printed_distances_add_up_to_the_radii(
         lace = place_tree(random_pattern(chance, example))
         reached = Decimal(0)
         for line, done in zip(write(lace), lace.rounds, strict=True):
-            printed = re.search(r"\[gap\] ([−\d. ]+) mm", line.spelled)
+            printed = re.search(r"\[gap\] ([–\d. ]+) mm", line.spelled)
             assert printed
-            radii = [reached + Decimal(word.replace("−", "-")) for word in printed[1].split()]
+            radii = [reached + Decimal(word.replace("–", "-")) for word in printed[1].split()]
             levels = done.worked.row_radii[:1] if done.in_rows else done.worked.row_radii
             assert radii == [Decimal(f"{level:.9f}").quantize(tenth, ROUND_HALF_UP) for level in levels]
             reached = max(radii)

@@ -63,6 +63,13 @@ class Shape(ABC):
         """The place of a round in a direction."""
         return direction * (level / self.level(direction))
 
+    def outward(self, place: complex) -> complex:
+        """The direction that leads straight out of the outline at a place; slanting at a corner."""
+        step = self.shortest * 1e-6
+        up = self.level(place + step) - self.level(place - step)
+        right = self.level(place + 1j * step) - self.level(place - 1j * step)
+        return complex(up, right) / abs(complex(up, right))
+
     def length(self, level: float) -> float:
         """Length of a round, mm."""
         return self.perimeter * level / self.shortest

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pipeline.craft.assembly import Lace
 from pipeline.drawing.chart import ChartLayout, chart
 from pipeline.drawing.glyphs import glyph, glyph_items
+from pipeline.drawing.mat import mat
 from pipeline.drawing.picture import QUIET_GLYPH, Figures, Item, Picture
 from pipeline.drawing.portrait import portrait
 from pipeline.drawing.steps import StepLayout, laying, steps
@@ -14,6 +15,8 @@ from pipeline.symbols import SymbolSet
 
 STRIP_MM = 6.0
 STRIP_PITCH_MM = 8.0
+MAT_SHARE = 0.75
+"""Of the text's width: how high the picture of a mat may be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +45,7 @@ def draw(
     """The portrait, the chart, the laying and every step; ``colours`` by thread letter."""
     width, height = layout.portrait_size(len(lace.threads))
     return (
+        *((mat(lace, figures, width=layout.chart.width, height=MAT_SHARE * layout.chart.width),) if lace.mat else ()),
         portrait(lace, dict(colours), width=width, height=height),
         *chart(lace, lines, symbols, figures, layout.chart),
         laying(lace, figures, layout.step),

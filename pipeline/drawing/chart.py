@@ -12,8 +12,9 @@ from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.drawing.glyphs import glyph_items
 from pipeline.drawing.outline import arc, circle, joined, moved, polyline, rectangle, text, width
 from pipeline.drawing.picture import ACCENT, INK, PAPER, SECONDARY, Area, Figures, Item, Line, Picture
-from pipeline.drawing.strands import darned_rows, hitch_length, hitches, ring, row_pitch, start_angle, strands
-from pipeline.notation import Figure, Sign, Token, distance_text
+from pipeline.drawing.strands import strands
+from pipeline.drawing.working import hitch_length, hitches, start_place, working_thread
+from pipeline.notation import SPIRAL, TO, Figure, Sign, Token, distance_text
 from pipeline.notation import Line as NotationLine
 from pipeline.symbols import SymbolSet
 
@@ -23,6 +24,8 @@ TICK_MM: Final = 1.1
 WEDGE_MM: Final = (3.1, 2.8)
 NUMBER_MM: Final = 3.8
 BEHIND_MM: Final = 4.6
+MARGIN_MM: Final = 9.5
+"""Round the wheel, for ticks, numbers and the arrow."""
 LADDER_MM: Final = 43.0
 """From the spine to the right edge of the text."""
 
@@ -45,9 +48,10 @@ class _Wheel:
     y: float
     scale: float
 
-    def at(self, radius: float, angle: float) -> tuple[float, float]:
-        """Paper coordinates; radius in mm of lace."""
-        return self.x + radius * self.scale * math.sin(angle), self.y + radius * self.scale * math.cos(angle)
+    def at(self, place: complex, beyond_mm: float = 0.0) -> tuple[float, float]:
+        """Paper coordinates of a place of the lace, and so far straight out of it on paper."""
+        out = self.lace.loom.shape.outward(place) * beyond_mm if beyond_mm else 0j
+        return self.x + place.imag * self.scale + out.imag, self.y + place.real * self.scale + out.real
 
     def on_paper(self, path: Path) -> Path:
         """A path in mm of lace about the centre, on paper."""
@@ -58,28 +62,23 @@ def chart(
     lace: Lace, lines: Sequence[NotationLine], symbols: SymbolSet, figures: Figures, layout: ChartLayout
 ) -> tuple[Picture, ...]:
     """The wheel and the ladder: side by side where the width allows it, else two pictures."""
-    margin = 9.5
-    side = 2 * (layout.wheel + margin)
-    beside = layout.width - side >= LADDER_MM - 9
-    wheel = _Wheel(
-        lace,
-        figures,
-        layout.wheel + margin - (3.5 if beside else 0),
-        layout.wheel + margin,
-        layout.wheel / lace.loom.radius,
-    )
+    up, across, down = lace.loom.shape.bounds
+    scale = layout.wheel / max(across, (up + down) / 2)
+    wide, high = 2 * (across * scale + MARGIN_MM), (up + down) * scale + 2 * MARGIN_MM
+    beside = layout.width - wide >= LADDER_MM - 9
+    shift = -3.5 if beside else (layout.width - wide) / 2
+    wheel = _Wheel(lace, figures, wide / 2 + shift, down * scale + MARGIN_MM, scale)
     if beside:
         left = layout.width - LADDER_MM
-        ladder = _ladder(lace, lines, symbols, figures, _Spine(left, wheel.y, wheel.scale, side))
-        bar = _scale_bar(figures, left, 1.0, wheel.scale, LADDER_MM - 6)
-        return (Picture("chart", layout.width, side, (*_wheel_items(wheel), *ladder, *bar)),)
+        high = max(high, 17.0 + 10.0 * len(lines) if not lace.loom.shape.closed else 0.0)
+        ladder = _ladder(lace, lines, symbols, figures, _Spine(left, wheel.y, scale, high))
+        bar = scale_bar(figures, left, 1.0, scale, LADDER_MM - 6)
+        return (Picture("chart", layout.width, high, (*_wheel_items(wheel), *ladder, *bar)),)
     height = 17.0 + 10.0 * max(4, len(lines))
     spine = _Spine(16.0, 6.0, (height - 12.0) / lace.loom.radius, height)
-    bar = _scale_bar(figures, 2.0, 2.0, wheel.scale, 40)
-    shift = (layout.width - side) / 2
-    centred = _Wheel(lace, figures, wheel.x + shift, wheel.y, wheel.scale)
+    bar = scale_bar(figures, 2.0, 2.0, scale, 40)
     return (
-        Picture("chart", layout.width, side, (*_wheel_items(centred), *bar)),
+        Picture("chart", layout.width, high, (*_wheel_items(wheel), *bar)),
         Picture("ladder", layout.width, height, tuple(_ladder(lace, lines, symbols, figures, spine))),
     )
 
@@ -87,58 +86,48 @@ def chart(
 def _wheel_items(wheel: _Wheel) -> Iterator[Item]:
     lace, scale = wheel.lace, wheel.scale
     laid = strands(lace, scale)
-    last = len(lace.rounds) - 1
-    pieces = [path for number in range(len(lace.rounds)) for _, path in laid.between(number)]
-    pieces += [path for _, path in laid.outward(last)]
-    yield Line(wheel.on_paper(joined(pieces)), RAY_MM, cap="butt")
+    yield Line(wheel.on_paper(joined(laid.whole())), RAY_MM, cap="butt")
     yield from _pins(wheel)
-    for done in lace.rounds:
-        if done.worked.nodes:
-            length = hitch_length(done, scale)
-            yield Line(wheel.on_paper(ring(done)), RING_MM)
-            yield Line(wheel.on_paper(hitches(done, length)), min(max(0.36 * length * scale, 0.55), 1.0))
-        else:
-            yield Line(wheel.on_paper(darned_rows(lace, done, scale)), RING_MM, cap="butt")
+    for number, done in enumerate(lace.rounds):
+        yield from _round_items(wheel, number, done)
     yield from _starts(wheel)
-    yield from way_round(
-        (wheel.x, wheel.y), (lace.loom.radius * scale) + 6.6, math.radians(6), math.radians(34), head=3.6, weight=0.7
-    )
+    rim = [lace.loom.shape.toward(cmath.rect(1.0, math.radians(angle)), lace.loom.radius) for angle in range(6, 35, 2)]
+    yield from way_along([wheel.at(place, 6.6) for place in rim], head=3.6, weight=0.7)
+
+
+def _round_items(wheel: _Wheel, number: int, done: LaceRound) -> Iterator[Item]:
+    lace, scale = wheel.lace, wheel.scale
+    thread = wheel.on_paper(working_thread(lace, number, scale))
+    if done.tied:
+        length = hitch_length(done, scale)
+        yield Line(thread, RING_MM)
+        yield Line(wheel.on_paper(hitches(done, length)), min(max(0.36 * length * scale, 0.55), 1.0))
+    else:
+        yield Line(thread, RING_MM, cap="butt")
 
 
 def _pins(wheel: _Wheel) -> Iterator[Item]:
     loom = wheel.lace.loom
-    ticks = [
-        polyline(
-            [
-                wheel.at(loom.radius + 0.35 / wheel.scale, angle),
-                wheel.at(loom.radius + (0.35 + TICK_MM) / wheel.scale, angle),
-            ]
-        )
-        for angle in map(loom.angle, range(loom.pins))
-    ]
+    ticks = [polyline([wheel.at(place, 0.35), wheel.at(place, 0.35 + TICK_MM)]) for place in loom.places]
     yield Line(joined(ticks), 0.30, cap="butt")
+    if not loom.shape.closed:
+        yield Line(circle(1.0, wheel.x, wheel.y), 0.30)
     every = 5 if loom.pins < 40 else 10 if loom.pins <= 200 else 50
     numbered = [0, *range(every - 1, loom.pins - every // 2, every)]
     for pin in numbered:
         words = text(str(pin + 1), size_pt=7, font=wheel.figures.regular)
-        x, y = wheel.at(loom.radius + 3.9 / wheel.scale, loom.angle(pin))
-        yield Area(_centred(words, x, y), SECONDARY)
+        yield Area(_centred(words, *wheel.at(loom.point(pin), 3.9)), SECONDARY)
 
 
 def _starts(wheel: _Wheel) -> Iterator[Item]:
     """Where each round begins, and its number behind."""
     taken: list[tuple[float, float]] = []
     for done in wheel.lace.rounds:
-        radius, angle, turn = start_place(done)
-        if not done.worked.nodes:
-            rows = len(done.worked.row_radii)
-            radius += (rows - 1) / 2 * row_pitch(wheel.lace.threads[done.thread].thickness, wheel.scale)
-        x, y = wheel.at(radius, angle)
-        yield from wedge(x, y, turn, *WEDGE_MM)
+        start, heading = start_place(wheel.lace, done, wheel.scale)
+        yield from wedge(*wheel.at(start), heading, *WEDGE_MM)
         behind = BEHIND_MM
         while True:
-            back = angle - behind / (radius * wheel.scale)
-            place = wheel.at(radius, back)
+            place = wheel.at(_behind(start, heading, behind / wheel.scale))
             if all(math.dist(place, other) > NUMBER_MM + 0.3 for other in taken) or behind > 60:
                 break
             behind += 1.0
@@ -146,15 +135,12 @@ def _starts(wheel: _Wheel) -> Iterator[Item]:
         yield from number_in_ring(str(done.number), *place, wheel.figures, ring_mm=NUMBER_MM)
 
 
-def start_place(done: LaceRound) -> tuple[float, float, float]:
-    """Radius (mm of lace), direction and heading of the start mark: in the middle of the thread from last to first."""
-    if done.worked.nodes:
-        last, first = done.worked.nodes[-1].point, done.worked.nodes[0].point
-        middle = (last + first) / 2
-        if abs(first - last) > 0 and abs(middle) > 0:
-            return abs(middle), cmath.phase(middle), cmath.phase(first - last)
-    angle = start_angle(done)
-    return done.radius, angle, angle + math.pi / 2
+def _behind(start: complex, heading: float, distance: float) -> complex:
+    """So far back from a start, along its round; straight back where it heads outward."""
+    across = math.sin(heading - cmath.phase(start))
+    if abs(across) < 0.5:
+        return start - cmath.rect(distance, heading)
+    return start * cmath.exp(-1j * math.copysign(distance / abs(start), across))
 
 
 def wedge(x: float, y: float, turn: float, length: float, breadth: float) -> Iterator[Item]:
@@ -172,6 +158,15 @@ def number_in_ring(words: str, x: float, y: float, figures: Figures, *, ring_mm:
     yield Area(ring_path, PAPER)
     yield Line(ring_path, 0.25)
     yield Area(_centred(text(words, size_pt=size, font=figures.bold), x, y), INK)
+
+
+def way_along(points: Sequence[tuple[float, float]], *, head: float, weight: float) -> Iterator[Item]:
+    """A line through these points with a head at its end."""
+    (ax, ay), (bx, by) = points[-2:]
+    turn = math.atan2(bx - ax, by - ay)
+    yield Line(polyline([*points[:-1], (bx - 0.6 * head * math.sin(turn), by - 0.6 * head * math.cos(turn))]), weight,
+               ACCENT, "butt")  # fmt: skip
+    yield from arrow_head(bx, by, turn, head, ACCENT)
 
 
 def way_round(
@@ -223,9 +218,11 @@ def _ladder(
         )
         if level - before > 3.0:
             yield from arrow_head(spine.x, level, 0.0, 2.0, INK)
-        words = text(distance_text(line.distance).removesuffix(" mm"), size_pt=7, font=figures.regular)
+        reach = spine.level(line.reach / 10)
+        yield Line(polyline([(spine.x, level), (spine.x, max(reach, level))]), 1.1, cap="butt")
+        words = text(distance_text(*line.distances).removesuffix(" mm"), size_pt=7, font=figures.regular)
         yield Area(moved(words, x=spine.x - 1.8 - width(words), y=(level + before) / 2 - 0.9), SECONDARY)
-        before = level
+        before = reach
 
 
 def spread_levels(true: Sequence[float], pitch: float, lowest: float, highest: float) -> list[float]:
@@ -246,7 +243,8 @@ def _rung(
 ) -> Iterator[Item]:
     """Glyph, counts and signs of a round; the distance stands beside the spine."""
     stop = next(place for place, token in enumerate(tokens) if isinstance(token, Sign) and token.id == "gap")
-    shown = [*tokens[1:stop], *(token for token in tokens[stop + 2 :] if isinstance(token, Figure))]
+    after = tokens[stop + 2 :]
+    shown = [*tokens[1:stop], *(token for token in after if isinstance(token, Figure) or token.id in {TO, SPIRAL})]
     items: list[Item] = []
     along = 0.0
     for place, token in enumerate(shown):
@@ -275,7 +273,7 @@ def _moved_item(item: Item, *, scale: float, x: float, y: float) -> Item:
     return Area(moved(item.path, scale=scale, x=x, y=y), item.colour)
 
 
-def _scale_bar(figures: Figures, x: float, y: float, scale: float, room: float) -> Iterator[Item]:
+def scale_bar(figures: Figures, x: float, y: float, scale: float, room: float) -> Iterator[Item]:
     """Fields of 10 mm of the lace (1 mm, 5 mm, 50 mm where that is too much or too little), black and white."""
     field = next(size for size in (10, 20, 50, 100, 5, 2, 1) if size * scale * 2 <= room and (size >= 5 or scale > 3))
     fields = max(2, min(4, int(room / (field * scale))))

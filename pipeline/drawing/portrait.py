@@ -5,7 +5,7 @@ Each thread is drawn three times, dark and wide, then its colour, then a narrow 
 """
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -13,9 +13,10 @@ import numpy as np
 from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace, LaceRound
-from pipeline.drawing.outline import cubic, joined, moved, polyline, rectangle, segment, vertices_of
+from pipeline.craft.thread import bundle
+from pipeline.drawing.outline import cubic, joined, moved, rectangle, segment, vertices_of
 from pipeline.drawing.picture import LINEN, Area, Item, Line, Picture
-from pipeline.drawing.strands import darned_rows, hitch
+from pipeline.drawing.working import hitch, ring, weave, working_thread
 
 MARGIN_MM: Final = 7.0
 SHADOW: Final = "#cdc5b6"
@@ -50,88 +51,81 @@ class _Sheet:
 
 def portrait(lace: Lace, colours: dict[str, str], *, width: float, height: float) -> Picture:
     """The wheel on linen, ``width`` by ``height`` mm; ``colours`` by thread letter as #rrggbb."""
-    radius = min(width, height) / 2 - MARGIN_MM
-    sheet = _Sheet(lace, colours, width / 2, height / 2, radius / lace.loom.radius)
+    up, across, down = lace.loom.shape.bounds
+    scale = min((width - 2 * MARGIN_MM) / (2 * across), (height - 2 * MARGIN_MM) / (up + down))
+    sheet = _Sheet(lace, colours, width / 2, (height - (up + down) * scale) / 2 + down * scale, scale)
     ground = Area(rectangle(0, 0, width, height, corner=2.2), LINEN)
-    return Picture("portrait", width, height, (ground, *_shadow(sheet), *_worked(sheet), *_web(sheet), *_darned(sheet)))
+    loops = tuple(_pin_loops(lace))
+    items = (ground, *_shadow(sheet, loops), *_worked(sheet), *_web(sheet, loops), *_woven(sheet))
+    return Picture("portrait", width, height, items)
 
 
-def _web(sheet: _Sheet) -> Iterator[Item]:
+def _web(sheet: _Sheet, loops: Sequence[Path]) -> Iterator[Item]:
     """Rays, both legs of a pin as one thread; first laid on top, as the maker sees them last."""
     lace = sheet.lace
     for pin in reversed(lace.web.order):
-        yield from sheet.thread(_pin_loop(lace, pin), lace.web_thread)
+        yield from sheet.thread(loops[pin], lace.web_thread)
 
 
 def _worked(sheet: _Sheet) -> Iterator[Item]:
-    """The rounds, last to first."""
+    """The rounds of knots, last to first."""
     for done in reversed(sheet.lace.rounds):
-        if done.worked.nodes:
-            nodes = [node.point for node in (*done.worked.nodes, done.worked.nodes[0])]
-            yield from sheet.thread(polyline([(p.imag, p.real) for p in nodes]), done.thread)
+        if done.tied:
+            yield from sheet.thread(ring(done), done.thread)
             yield from sheet.thread(joined(_wound(sheet, done)), done.thread, thicker=1.1)
 
 
-def _darned(sheet: _Sheet) -> Iterator[Item]:
-    """The pieces of darned rows that pass over the rays on this side."""
-    for done in sheet.lace.rounds:
-        if not done.worked.nodes:
-            yield from sheet.thread(darned_rows(sheet.lace, done, 1e6, far_side=True), done.thread)
+def _woven(sheet: _Sheet) -> Iterator[Item]:
+    """Darned rows, ridges, cords and woven groups: what passes over the rays on this side."""
+    for number, done in enumerate(sheet.lace.rounds):
+        if done.in_rows:
+            for row, letter in enumerate(done.threads):
+                yield from sheet.thread(weave(sheet.lace, done, 1e6, far_side=True, rows=(row,)), letter)
+        elif not done.tied:
+            yield from sheet.thread(working_thread(sheet.lace, number, 1e6, far_side=True), done.thread)
 
 
 def _wound(sheet: _Sheet, done: LaceRound) -> Iterator[Path]:
     """A knot as a short thread across its rays."""
     for node in done.worked.nodes:
-        wide = sheet.lace.threads[sheet.lace.web_thread].thickness * (len(node.rays) / 0.75) ** 0.5
-        yield hitch(node.point, wide * 1.15)
+        yield hitch(node.point, bundle(sheet.lace.threads[sheet.lace.web_thread].thickness, len(node.rays)) * 1.15)
 
 
-def _shadow(sheet: _Sheet) -> Iterator[Item]:
+def _shadow(sheet: _Sheet, loops: Sequence[Path]) -> Iterator[Item]:
     """One soft shadow for all, down to the right."""
     lace = sheet.lace
     thickness = lace.threads[lace.web_thread].thickness * sheet.scale
-    loops = joined(_pin_loop(lace, pin) for pin in range(lace.loom.pins))
-    rings = joined(
-        polyline([(n.point.imag, n.point.real) for n in (*done.worked.nodes, done.worked.nodes[0])])
-        for done in lace.rounds
-        if done.worked.nodes
-    )
-    for path in (loops, rings):
+    for path in (joined(loops), joined(ring(done) for done in lace.rounds if done.tied)):
         yield Line(moved(sheet.on_paper(path), x=0.3, y=-0.4), thickness * 1.5, SHADOW)
 
 
-def _pin_loop(lace: Lace, pin: int) -> Path:
-    """The thread from the centre through all locks of one leg, round the pin and back down the other."""
-    top = lace.loom.point(pin)
-    legs = [_trail(lace, 2 * pin + leg) for leg in (0, 1)]
-    left, right = legs
-    side = 1j * top / abs(top) * min(0.85, lace.loom.pin_spacing * 0.35)
-    bend = abs(top - left[-1]) * 0.45 * top / abs(top)
-    pieces = [segment(a, b) for a, b in itertools.pairwise(left)]
-    pieces.append(cubic(left[-1], left[-1] + bend - 1.6 * side, top - 1.3 * side, top))
-    pieces.append(cubic(top, top + 1.3 * side, right[-1] + bend + 1.6 * side, right[-1]))
-    pieces += [segment(a, b) for a, b in itertools.pairwise(right[::-1])]
-    return _one_thread(pieces)
+def _pin_loops(lace: Lace) -> Iterator[Path]:
+    """For every pin, the thread from the centre through all locks of one leg, round the pin and down the other."""
+    trails = _trails(lace)
+    for pin in range(lace.loom.pins):
+        left, right = trails[2 * pin], trails[2 * pin + 1]
+        top = lace.loom.point(pin)
+        side = 1j * top / abs(top) * min(0.85, lace.loom.pin_spacing * 0.35)
+        bend = abs(top - left[-1]) * 0.45 * top / abs(top)
+        pieces = [segment(a, b) for a, b in itertools.pairwise(left)]
+        pieces.append(cubic(left[-1], left[-1] + bend - 1.6 * side, top - 1.3 * side, top))
+        pieces.append(cubic(top, top + 1.3 * side, right[-1] + bend + 1.6 * side, right[-1]))
+        pieces += [segment(a, b) for a, b in itertools.pairwise(right[::-1])]
+        yield _one_thread(pieces)
 
 
-def _trail(lace: Lace, ray: int) -> list[complex]:
-    """Centre and locks of a ray, side by side with its neighbours where it shares a node."""
-    places = [0j]
-    before = 0j
+def _trails(lace: Lace) -> list[list[complex]]:
+    """Centre and locks of every ray, side by side with its neighbours where they are tied together."""
+    side = 0.55 * lace.threads[lace.web_thread].thickness
+    asides: dict[tuple[int, complex], complex] = {}
     for done in lace.rounds:
-        lock = done.rays[ray].lock
-        if lock != before:
-            places.append(lock + _aside(lace, done, ray))
-            before = lock
-    return places
-
-
-def _aside(lace: Lace, done: LaceRound, ray: int) -> complex:
-    node = next((node for node in done.worked.nodes if ray in node.rays), None)
-    if node is None:
-        return 0j
-    place = node.rays.index(ray) - (len(node.rays) - 1) / 2
-    return place * 0.55 * lace.threads[lace.web_thread].thickness * 1j * node.point / abs(node.point)
+        for node in done.worked.nodes:
+            for place, ray in enumerate(node.rays):
+                for point in (node.point, node.outer):
+                    along = 1j * point / abs(point)
+                    asides[ray, point] = (place - (len(node.rays) - 1) / 2) * side * along
+    rays = lace.rounds[-1].rays if lace.rounds else lace.bare_rays()
+    return [[lock + asides.get((number, lock), 0j) for lock in ray.locks] for number, ray in enumerate(rays)]
 
 
 def _one_thread(pieces: list[Path]) -> Path:

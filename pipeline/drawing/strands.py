@@ -7,16 +7,18 @@ by amounts that are fixed on paper (``scale``: mm on paper to a mm of lace).
 
 import cmath
 import itertools
-import math
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
 from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace, LaceRound
-from pipeline.drawing.outline import arc, cubic, joined, point, polyline, segment
+from pipeline.craft.fillings import Band
+from pipeline.craft.stitches import Site
+from pipeline.drawing.outline import cubic, segment
+from pipeline.drawing.working import CORD_MM, spread_places
 
 SIDE_MM: Final = 0.26
 """Between rays at a node, on paper."""
@@ -26,12 +28,6 @@ LOOP_MM: Final = 0.85
 """How far each leg of a loop round a pin stands off, on paper."""
 NEAREST_MM: Final = 0.45
 """Where neighbouring rays come nearer than this on paper, every second one stops."""
-ROW_MM: Final = 1.1
-"""Least distance of darned rows on paper."""
-SLANT: Final = math.radians(14)
-"""A hitch rises to the right, seen with the rim above: the mark of a knot."""
-LONGEST_HITCH_MM: Final = 3.4
-SHORTEST_HITCH_MM: Final = 1.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +49,27 @@ class Strands:
     """Every ray's stops from the centre outward; its pin is not among them."""
 
     def between(self, number: int) -> Iterator[tuple[int, Path]]:
-        """Each ray a round takes, from the stop before to this one."""
+        """What a round adds to each ray it takes: from the stop before to this one, from one to the next."""
         shared = self._sharing(number)
+        for ray in range(len(self.trails)):
+            for a, b in self._new_pieces(ray, number):
+                yield ray, self._piece(a, b, shared, ray)
+
+    def _new_pieces(self, ray: int, number: int) -> Iterator[tuple[Stop, Stop]]:
+        """Neighbouring stops of a ray as it is after a round, one of which is new."""
+        until = [stop for stop in self.trails[ray] if stop.round <= number]
+        return ((a, b) for a, b in itertools.pairwise(until) if number in {a.round, b.round})
+
+    def whole(self) -> Iterator[Path]:
+        """Every ray of the finished lace, from the centre to its pin."""
+        shared: dict[int, dict[tuple[int, int | None, int | None], list[int]]] = {}
         for ray, trail in enumerate(self.trails):
             for a, b in itertools.pairwise(trail):
-                if b.round == number:
-                    yield ray, self._piece(a, b, shared, ray)
+                later = max(a.round, b.round)
+                if later not in shared:
+                    shared[later] = self._sharing(later)
+                yield self._piece(a, b, shared[later], ray)
+        yield from (path for _, path in self.outward(len(self.lace.rounds) - 1))
 
     def outward(self, number: int) -> Iterator[tuple[int, Path]]:
         """Every ray from its last stop after a round to its pin, and half round it."""
@@ -69,9 +80,9 @@ class Strands:
     def _sharing(self, number: int) -> dict[tuple[int, int | None, int | None], list[int]]:
         """Rays that run from one node to one other, in order."""
         shared: dict[tuple[int, int | None, int | None], list[int]] = defaultdict(list)
-        for ray, trail in enumerate(self.trails):
-            for a, b in itertools.pairwise(trail):
-                if b.round == number and a.node is not None and b.node is not None:
+        for ray in range(len(self.trails)):
+            for a, b in self._new_pieces(ray, number):
+                if a.node is not None and b.node is not None and a.round != b.round:
                     shared[a.round, a.node, b.node].append(ray)
         order = {ray: place for done in (self.lace.rounds[number],) for place, ray in enumerate(_in_turn(done))}
         return {key: sorted(rays, key=lambda ray: order[ray]) for key, rays in shared.items()}
@@ -92,7 +103,7 @@ class Strands:
         if stop.round >= 0 or ray == 0:
             return stop
         rank = (ray & -ray).bit_length() - 1
-        radius = NEAREST_MM * len(self.trails) / (2 * math.pi * self.scale) / 2**rank
+        radius = NEAREST_MM * len(self.trails) / (self.lace.loom.shape.length(1.0) * self.scale) / 2**rank
         first = (
             self.trails[ray][1].place if len(self.trails[ray]) > 1 else self.lace.loom.point(self.lace.loom.pin_of(ray))
         )
@@ -119,102 +130,43 @@ def strands(lace: Lace, scale: float) -> Strands:
     """The rays of a lace for a drawing in which a mm of lace is ``scale`` mm of paper."""
     trails = [[Stop(0j, -1)] for _ in range(lace.loom.rays)]
     for number, done in enumerate(lace.rounds):
-        for node, tied in enumerate(done.worked.nodes):
-            aside = 1j * tied.point / abs(tied.point) * SIDE_MM / scale
-            for place, ray in enumerate(tied.rays):
-                offset = (place - (len(tied.rays) - 1) / 2) * aside
-                trails[ray].append(Stop(tied.point + offset, number, node))
-        if not done.worked.nodes:
-            for ray, lock in done.worked.locks:
-                trails[ray].append(Stop(lock, number))
+        for ray, stop in _stops(lace, number, scale):
+            trails[ray].append(stop)
+        if done.stitch.behaviour in {"coil", "block"}:  # a band may lie between two earlier stops
+            for trail in trails:
+                trail.sort(key=lambda stop: round(lace.loom.shape.level(stop.place), 6))
     return Strands(lace, scale, tuple(tuple(trail) for trail in trails))
 
 
-def ring(done: LaceRound) -> Path:
-    """The working thread from node to node and back to the first."""
-    return polyline([point(node.point) for node in (*done.worked.nodes, done.worked.nodes[0])])
+def _stops(lace: Lace, number: int, scale: float) -> Iterator[tuple[int, Stop]]:
+    """Where a round holds its rays, from the centre outward; rays tied together stand side by side."""
+    done = lace.rounds[number]
+    if done.stitch.behaviour == "block":
+        yield from _block_stops(lace, number, scale)
+        return
+    side = SIDE_MM / scale
+    for node, tied in enumerate(done.worked.nodes):
+        for place, ray in enumerate(tied.rays):
+            off = place - (len(tied.rays) - 1) / 2
+            yield ray, Stop(tied.point + off * side * 1j * tied.point / abs(tied.point), number, node)
+            if done.stitch.behaviour == "coil":
+                yield ray, Stop(tied.outer + off * side * 1j * tied.outer / abs(tied.outer), number, node)
+    if not done.worked.nodes:
+        yield from ((ray, Stop(points[-1], number)) for ray, points in done.worked.locks)
 
 
-def hitch_length(done: LaceRound, scale: float) -> float:
-    """Of the marks of a round, in mm of lace: 0.4 of the nodes' spacing, held between two sizes on paper."""
-    nodes = [node.point for node in done.worked.nodes]
-    spacing = min((abs(b - a) for a, b in itertools.pairwise([*nodes, nodes[0]])), default=0.0)
-    return min(max(0.4 * spacing * scale, SHORTEST_HITCH_MM), LONGEST_HITCH_MM) / scale
-
-
-def hitches(done: LaceRound, length: float) -> Path:
-    """A slanting stroke of this length (mm of lace) across every node."""
-    return joined(hitch(node.point, length) for node in done.worked.nodes)
-
-
-def hitch(place: complex, length: float) -> Path:
-    """One slanting stroke."""
-    outward = place / abs(place)
-    along = (math.cos(SLANT) * 1j + math.sin(SLANT)) * outward * length / 2
-    return segment(place - along, place + along)
-
-
-def row_pitch(thread_mm: float, scale: float) -> float:
-    """Distance of drawn rows in mm of lace."""
-    return max(thread_mm, ROW_MM / scale)
-
-
-def darned_rows(lace: Lace, done: LaceRound, scale: float, *, far_side: bool = False) -> Path:
-    """The pieces of a darn that lie on top, row by row; rows lie opposite to one another.
-
-    ``far_side``: the pieces that are seen from the other side of the lace.
-    """
-    angles = ray_angles(done)
-    bundles = list(_bundles(done, len(angles)))
-    pitch = row_pitch(lace.threads[done.thread].thickness, scale)
-    pieces: list[Path] = []
-    for row in range(len(done.worked.row_radii)):
-        radius = done.radius + row * pitch
-        for number, rays in enumerate(bundles):
-            passes_over = (number + row) % 2 == 0 if done.phase_shift else (row * len(bundles) + number) % 2 == 0
-            if passes_over != far_side:
-                pieces.append(_over(angles, rays, radius))
-    return joined(pieces)
-
-
-def _over(angles: Sequence[float], rays: Sequence[int], radius: float) -> Path:
-    """An arc over a bundle, a little longer than it is wide."""
-    count = len(angles)
-    before = _turn(angles[rays[0]] - angles[(rays[0] - 1) % count])
-    after = _turn(angles[(rays[-1] + 1) % count] - angles[rays[-1]])
-    first = angles[rays[0]]
-    return arc(radius, first - 0.62 * before, first + _turn(angles[rays[-1]] - first) + 0.62 * after)
-
-
-def _bundles(done: LaceRound, rays: int) -> Iterator[Sequence[int]]:
-    """The rays of each bundle of a darn, in order from ray 0."""
-    ray = 0
-    for number in range(done.bundles):
-        size = done.counts.over if number % 2 == 0 else done.counts.under
-        yield [(ray + step) % rays for step in range(size)]
-        ray += size
-
-
-def ray_angles(done: LaceRound) -> list[float]:
-    """The direction of every ray's lock after a round."""
-    return [cmath.phase(ray.lock) for ray in done.rays]
-
-
-def start_angle(done: LaceRound) -> float:
-    """Where a round begins: half-way between its last knot and its first, or before ray 0."""
-    if done.worked.nodes:
-        last, first = cmath.phase(done.worked.nodes[-1].point), cmath.phase(done.worked.nodes[0].point)
-    else:
-        last, first = cmath.phase(done.rays[-1].lock), cmath.phase(done.rays[0].lock)
-    return last + _turn(first - last) / 2
-
-
-def _turn(angle: float) -> float:
-    """The same turn between 0 and a whole one."""
-    return angle % (2 * math.pi)
+def _block_stops(lace: Lace, number: int, scale: float) -> Iterator[tuple[int, Stop]]:
+    """Rays of a woven group follow its outline."""
+    done = lace.rounds[number]
+    site = Site(lace.loom, lace.rays_before(number), lace.threads[lace.web_thread].thickness)
+    band = Band(done.radius, done.outer)
+    for tied in done.worked.nodes:
+        for share in (0.0, 0.25, 0.5, 0.75, 1.0):
+            places = spread_places(site, tied.rays, band, share, done.outline, CORD_MM / scale)
+            yield from ((ray, Stop(at, number)) for ray, at in zip(tied.rays, places, strict=True))
 
 
 def _in_turn(done: LaceRound) -> list[int]:
     """All rays, those of the round's groups in the order they are tied."""
-    taken = [ray for node in done.worked.nodes for ray in node.rays]
-    return taken + [ray for ray in range(len(done.rays)) if ray not in set(taken)]
+    taken = dict.fromkeys(ray for node in done.worked.nodes for ray in node.rays)
+    return [*taken, *(ray for ray in range(len(done.rays)) if ray not in taken)]
