@@ -45,10 +45,23 @@ def test_a_demo_is_valid_by_the_schema(file: Path) -> None:
     tree: dict[str, Any] = yaml.safe_load(file.read_text(encoding="utf-8"))
     tree["edition"]["date"] = str(tree["edition"]["date"])
     assert [error.message for error in validator.iter_errors(tree)] == []
-    tree["loom"]["pins"] = 3
+    tree["level"] = 6
     assert len(list(validator.iter_errors(tree))) == 1
 
 
-def test_levels_one_to_three_are_shown() -> None:
+def test_levels_one_to_four_are_shown() -> None:
     """The demos lead from a first piece to one that needs practice."""
-    assert sorted(pattern.level for file in DEMOS if (pattern := check_file(file).pattern)) == [1, 2, 3]
+    assert {pattern.level for file in DEMOS if (pattern := check_file(file).pattern)} == {1, 2, 3, 4}
+
+
+def test_every_stitch_shape_and_key_is_shown() -> None:
+    """Whatever a round or a loom can be stands in some demo."""
+    patterns = [pattern for file in DEMOS if (pattern := check_file(file).pattern)]
+    assert {entry.stitch for pattern in patterns for entry in pattern.rounds} == set(
+        symbols_of(Workspace(None)).stitches
+    )
+    assert {pattern.loom.shape for pattern in patterns} >= {"circle", "oval", "square", "half-circle"}
+    written = {key for pattern in patterns for entry in pattern.rounds for key in entry.model_fields_set}
+    assert written >= {"at", "gap", "to", "rows", "thread", "close", "part", "note"}
+    assert any(pattern.sizes for pattern in patterns)
+    assert any(pattern.assembly for pattern in patterns)

@@ -17,7 +17,7 @@ from pipeline.craft.counts import Group
 from pipeline.craft.fillings import OUTLINES, Band, natural
 from pipeline.craft.path import passes_over
 from pipeline.craft.shapes import Circle, Shape
-from pipeline.craft.stitches import Node, Site
+from pipeline.craft.stitches import Site
 from pipeline.craft.thread import bundle
 from pipeline.drawing.outline import arc, cubic, joined, point, polyline, segment
 
@@ -39,23 +39,17 @@ STEP: Final = math.radians(3)
 
 def ring(done: LaceRound) -> Path:
     """The working thread from node to node, with its loops, and back to the first where it closes."""
-    pieces: list[Path] = []
-    nodes = done.worked.nodes
-    ends = {id(fan[-1]) for fan in done.worked.fans}
+    nodes, loop_mm = done.worked.nodes, done.worked.loop_mm
+    points, codes = [point(nodes[0].point)], [int(Path.MOVETO)]
     for a, b in itertools.pairwise([*nodes, nodes[0]] if done.worked.closed else nodes):
-        between = id(a) in ends and not (done.worked.closed and a is nodes[-1])
-        pieces.append(segment(a.point, b.point) if between else _leg(a, b, done.worked.loop_mm))
-    return joined(pieces)
-
-
-def _leg(a: Node, b: Node, loop_mm: float) -> Path:
-    """From knot to knot: straight, or as a loop that stands out."""
-    if not loop_mm:
-        return segment(a.point, b.point)
-    middle = (a.point + b.point) / 2
-    outward = middle / abs(middle) * loop_mm * 4 / 3
-    aside = (b.point - a.point) * 0.28
-    return cubic(a.point, a.point - aside + outward, b.point + aside + outward, b.point)
+        if loop_mm:
+            middle = (a.point + b.point) / 2
+            outward, aside = middle / abs(middle) * loop_mm * 4 / 3, (b.point - a.point) * 0.28
+            points += [point(a.point - aside + outward), point(b.point + aside + outward)]
+            codes += [int(Path.CURVE4)] * 2
+        points.append(point(b.point))
+        codes.append(int(Path.CURVE4 if loop_mm else Path.LINETO))
+    return Path(points, codes)
 
 
 def hitch_length(done: LaceRound, scale: float) -> float:

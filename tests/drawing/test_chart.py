@@ -1,5 +1,6 @@
 """The chart and its ladder: true to scale, inside the frame, start marks and figures where they belong."""
 
+import cmath
 import itertools
 import math
 from collections.abc import Callable, Iterator, Sequence
@@ -12,9 +13,10 @@ from hypothesis import strategies as st
 
 from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
-from pipeline.drawing.chart import ChartLayout, chart, spread_levels, start_place, wedge
+from pipeline.drawing.chart import ChartLayout, chart, spread_levels, wedge
 from pipeline.drawing.outline import text, vertices_of
 from pipeline.drawing.picture import ACCENT, Area, Clipped, Figures, Item, Line, Picture
+from pipeline.drawing.working import start_place
 from pipeline.language.fonts import find_fonts
 from pipeline.notation import write
 from pipeline.symbols import SymbolSet
@@ -116,11 +118,12 @@ def test_a_start_mark_stands_half_way_before_the_first_knot(check_text: CheckTex
 
     Two of 48 rays are 15 degrees on the loom.
     """
-    first, second = (start_place(done) for done in knotted(check_text, example).rounds)
+    lace = knotted(check_text, example)
+    (first, heading), (second, _) = (start_place(lace, done, 1.0) for done in lace.rounds)
     # The middle of a chord of 30 degrees lies cos 15 degrees as far out as its ends.
-    assert first[0] == pytest.approx(16 * math.cos(math.radians(15)))
-    assert math.degrees(first[2] - first[1]) % 360 == pytest.approx(90.0)
-    assert math.degrees(second[1] - first[1]) % 360 == pytest.approx(15.0, abs=0.2)
+    assert abs(first) == pytest.approx(16 * math.cos(math.radians(15)))
+    assert math.degrees(heading - cmath.phase(first)) % 360 == pytest.approx(90.0)
+    assert math.degrees(cmath.phase(second) - cmath.phase(first)) % 360 == pytest.approx(15.0, abs=0.2)
 
 
 def test_a_wedge_is_the_accent_and_points_the_way() -> None:
