@@ -21,6 +21,9 @@ OUTLINES: Final[dict[str, Callable[[float], float]]] = {
 }
 """How wide a woven filling is at a share of its length from the inner end, in parts of the width its rays have."""
 
+SAME_SHARE: Final = 1e-6
+"""Rays nearer than this share of their thickness share their way."""
+
 HELD: Final = {"bar": (0.0, 1.0), "leaf": (0.0, 0.5, 1.0), "point": (0.0, 1.0)}
 """At which shares of its length each outline holds its rays."""
 
@@ -109,11 +112,19 @@ def outlined(site: Site, group: Group, band: Band, share: float, outline: str) -
 def natural(site: Site, group: Group, level: float) -> list[complex]:
     """Where the rays of a group cross a round by themselves; rays that share their way lie side by side."""
     places = [site.rays[ray].meets(site.shape, level) for ray in group]
-    middle = _middle(places)
-    aside = 1j * middle / abs(middle) * site.web_mm
-    spread = [(place - (len(group) - 1) / 2) * aside for place in range(len(group))]
-    near = min((abs(b - a) for a, b in itertools.pairwise(places)), default=site.web_mm)
-    return [middle + off for off in spread] if near < site.web_mm * 1e-6 else places
+    runs: list[list[complex]] = []
+    for place in places:
+        if runs and abs(place - runs[-1][-1]) < SAME_SHARE * site.web_mm:
+            runs[-1].append(place)
+        else:
+            runs.append([place])
+    return [place for run in runs for place in _side_by_side(run, site.web_mm)]
+
+
+def _side_by_side(run: list[complex], web_mm: float) -> list[complex]:
+    middle = _middle(run)
+    aside = 1j * middle / abs(middle) * web_mm
+    return [middle + (place - (len(run) - 1) / 2) * aside for place in range(len(run))] if len(run) > 1 else run
 
 
 def _middle(places: Sequence[complex]) -> complex:
