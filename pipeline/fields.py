@@ -100,6 +100,14 @@ def _mm(value: object) -> float:
     return length.mm(0)
 
 
+def millimetres_of(value: object) -> float | None:
+    """A value as written in millimetres, or None where it is no length in mm."""
+    try:
+        return _mm(value)
+    except PydanticCustomError:
+        return None
+
+
 def _positive_mm(value: object) -> float:
     _positive(value)
     return _mm(value)

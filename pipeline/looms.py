@@ -46,15 +46,15 @@ def parse(source: Source, stem: str) -> tuple[LoomFile | None, tuple[Problem, ..
     except ValidationError as error:
         findings += findings_of(error, source.tree, LoomFile)
     findings += _ring_findings(source.tree)
+    if isinstance(source.tree.get("loom"), str) and source.tree["loom"] != stem:
+        findings.append(Finding("id-not-file-name", ("loom",), {"id": source.tree["loom"]}))
     if loom:
         carrying = [ring for ring in loom.rings if ring.web]
         if len(carrying) != 1:
             findings.append(Finding("web-ring-missing", ("rings",), {"count": len(carrying)}))
-        elif not findings:
+        else:
             path = ("rings", loom.rings.index(carrying[0]), "holes")
             findings += pin_findings(loom.shape, carrying[0].holes, path)
-        if loom.loom != stem:
-            findings.append(Finding("id-not-file-name", ("loom",), {"id": loom.loom}))
     problems = in_order(source.problems + source.locate(findings))
     broken = any(RULES[problem.code].severity is Severity.ERROR for problem in problems)
     return None if broken else loom, problems

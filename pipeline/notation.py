@@ -238,22 +238,19 @@ def _read_line(
     group, times = figures[1], int(figures[2].removeprefix(TIMES))
     weave = stitch.behaviour == "weave"
     over, _, under = group.partition("+")
-    items = tuple(Item(int(word.strip("()")), not word.startswith("(")) for word in group.split()) if not weave else ()
     radii = tuple(reached + distance for distance in _distances(signed[GAP]))
     beyond = _distances(signed[TO])[0] if TO in signed else 0
     rows = int(signed.get(ROWS, "1"))
     threads = tuple(token.text for token in tokens if isinstance(token, Figure) and token.role == "thread")
-    letters = threads or (next(iter(thicknesses)),)
-    reach = max(radii)
+    reach = max(radii) + (0 if stitch.edge else beyond)
     if weave:
+        letters = threads or (next(iter(thicknesses)),)
         reach = outermost(radii[0], [thicknesses[letters[row % len(letters)]] for row in range(rows)])
-    elif not stitch.edge:
-        reach += beyond
     return ReadRound(
         number=int(figures[0]),
         stitch=stitch.stitch,
         outline=choice.get("as", "bar" if stitch.behaviour == "block" else ""),
-        items=items,
+        items=() if weave else _items(group),
         over=int(over) if weave else 0,
         under=int(under or over) if weave else 0,
         parity=next((sign for sign in signs if sign in PARITY_SIGNS), "skip"),
@@ -267,6 +264,10 @@ def _read_line(
         closed=CLOSE in signs,
         threads=threads,
     )
+
+
+def _items(text: str) -> tuple[Item, ...]:
+    return tuple(Item(int(word.strip("()")), not word.startswith("(")) for word in text.split())
 
 
 def _distances(text: str) -> tuple[int, ...]:

@@ -23,6 +23,7 @@ from pipeline.fields import (
     Whole,
     choice,
     findings_of,
+    millimetres_of,
     missing_values,
 )
 from pipeline.fields import Tag as LanguageTag
@@ -172,9 +173,11 @@ def parse(source: Source, forms: tuple[StitchForm, ...], looms: Looms) -> Parsed
 
 
 MOST_ROWS: Final = 500
+LARGEST_LOOM_MM: Final = 3000.0
+"""Larger than anything a person can reach across."""
 SIDE_PINS: Final = {"square": 4, "rectangle": 2}
 """What the pins of a loom with sides must divide by."""
-MAT_PINS: Final = {"grid": 4, "hex": 6, "strip": 2}
+MAT_PINS: Final = {"grid": 4, "hex": 6, "strip": 4}
 """What the pins of a wheel must divide by, so that pins of neighbours meet: the places where it can be joined."""
 
 HARMLESS: Final = frozenset(
@@ -337,6 +340,10 @@ def measure_findings(entry: Mapping[str, object], shape: str, path: Path) -> Ite
     for key in wanted:
         if key not in entry:
             yield Finding("key-missing", path, {"key": key, "hint": f"add `{key}:`"}, on_key=True)
+    for key in wanted:
+        length = millimetres_of(entry.get(key))
+        if length is not None and length > LARGEST_LOOM_MM:
+            yield Finding("loom-absurd", (*path, key), {"written": entry[key], "most": f"{LARGEST_LOOM_MM / 1000:g} m"})
     for key in sorted({key for keys in MEASURES.values() for key in keys}):
         if key in entry and key not in wanted:
             facts = {"shape": shape, "key": key, "wanted": " and ".join(f"`{name}`" for name in wanted)}
@@ -411,6 +418,15 @@ def pin_findings(shape: str, pins: int, path: Path) -> Iterator[Finding]:
         yield Finding("pins-not-on-sides", path, facts)
 
 
+def most_joins(pins: int) -> int:
+    """The most joins at a place whose share of the rim has so many pins: an even number lies off its middle.
+
+    >>> most_joins(5), most_joins(4)
+    (5, 3)
+    """
+    return pins if pins % 2 else max(1, pins - 1)
+
+
 def _mat_rules(assembly: Assembly, loom: LoomSpec) -> Iterator[Finding]:
     """Wheels of a mat meet at pins that divide the rim evenly, and no pin joins twice."""
     divisor = MAT_PINS[assembly.layout]
@@ -419,8 +435,8 @@ def _mat_rules(assembly: Assembly, loom: LoomSpec) -> Iterator[Finding]:
     elif loom.pins % divisor:
         facts = {"layout": assembly.layout, "divisor": divisor, "pins": loom.pins}
         yield Finding("mat-pins-do-not-divide", ("assembly", "layout"), facts)
-    elif assembly.joins > loom.pins // divisor:
-        facts = {"joins": assembly.joins, "most": loom.pins // divisor}
+    elif assembly.joins > (most := most_joins(loom.pins // divisor)):
+        facts = {"joins": assembly.joins, "most": most}
         yield Finding("joins-overlap", ("assembly", "joins"), facts)
 
 

@@ -176,6 +176,7 @@ RULES: Final[Mapping[str, Rule]] = {
         "{pins} pins do not share the sides of a {shape} evenly: they must divide by {divisor}",
         "take {fewer} or {more} pins",
     ),
+    "loom-absurd": _error("`{written}` is larger than any loom, which is at most {most}", "check the unit"),
     "loom-unknown": _error("there is no loom `{loom}`", "{hint}"),
     "loom-broken": _error("the file of loom `{loom}` has errors", "check patterns/looms/{loom}.yaml"),
     "web-ring-missing": _error("{count} rings carry the web; it is laid on one", "mark one ring with `web: true`"),
@@ -259,7 +260,6 @@ RULES: Final[Mapping[str, Rule]] = {
         "thread {thread}: the sample took {measured} m, the estimate is {estimate} m ({percent} %)"
     ),
     # The leaflet
-    "locale-unknown": _error("there is no locale `{locale}`", "{hint}"),
     "script-without-font": _error("no font for {script}", "install {package}"),
     "character-without-font": _error(
         "no font of locale `{locale}` has the character {characters}", "write it otherwise, or put a font into `fonts/`"
@@ -270,8 +270,16 @@ RULES: Final[Mapping[str, Rule]] = {
     ),
     "output-exists": _error("`{place}` is there already", "name another file with --out, or delete it"),
     "output-unwritable": _error("`{place}` cannot be written: {reason}", "choose another folder with --out"),
-    "symbol-broken": _error("the symbol file cannot be used: {reason}", "compare it with a shipped one"),
-    "publisher-twice": _error("the publisher is given twice", "keep one publisher file"),
+    "symbol-reserved": _error("`{id}` is a key of every round", "call the stitch something else"),
+    "symbol-shipped": _error("`{id}` is shipped with the program", "choose another id, or write `replaces: true`"),
+    "parameter-missing": _error(
+        "a stitch that behaves as `{behaviour}` needs the parameter `{name}`", "add `{name}: {{kind: {kind}}}`"
+    ),
+    "choices-missing": _error("a choice needs its words", "add `choices: [first, second]`; the first is the default"),
+    "edge-rays": _error(
+        "`edge: {{rays, shift}}` belongs to a stitch that behaves as `edge`, and to no other",
+        "say which rays its knots take",
+    ),
 }
 """Every code, with its words. Severity is part of a code: none is a warning here and an error there."""
 

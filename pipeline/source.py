@@ -50,7 +50,8 @@ class Source:
 
     def _problem(self, finding: Finding) -> Problem:
         path = finding.path
-        span = self.keys.get(path) if finding.on_key else self.values.get(path, self.keys.get(path))
+        own, other = (self.keys, self.values) if finding.on_key else (self.values, self.keys)
+        span = own.get(path, other.get(path) if path else None)
         while span is None and path:
             path = path[:-1]
             span = self.keys.get(path, self.values.get(path))

@@ -6,16 +6,16 @@ y downward, the centre of the lace below and the rim above (``drawing.glyphs`` d
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Final, Literal
 
 from pydantic import BeforeValidator, Field, ValidationError
 
-from pipeline.fields import Flag, Id, Number, Record, Text, Whole, choice, findings_of, refuse
-from pipeline.pattern import ParameterForm, StitchForm
-from pipeline.problems import Finding, Problem
+from pipeline.fields import Flag, Id, Number, Record, Text, Whole, choice, findings_of, missing_values, refuse
+from pipeline.pattern import RESERVED, ParameterForm, StitchForm
+from pipeline.problems import Finding, Problem, nearest
 from pipeline.source import Source, Unreadable, read
 
 BOX: Final = 24.0
@@ -111,6 +111,8 @@ class Symbol(Record):
     """What stitches and signs share."""
 
     shows: Text
+    replaces: Flag = False
+    """Whether a workspace's own takes the place of a shipped symbol of the same id."""
     glyph: Annotated[tuple[Stroke, ...], Field(min_length=1, max_length=40)]
     texts: Texts
 
@@ -167,11 +169,21 @@ class Stitch(Symbol):
                 return sign
         return self.stitch
 
+    @property
+    def id(self) -> str:
+        """Its id."""
+        return self.stitch
+
 
 class Sign(Symbol):
     """A sign: an action, a tool or a fact that is no stitch."""
 
     sign: Id
+
+    @property
+    def id(self) -> str:
+        """Its id."""
+        return self.sign
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,6 +192,8 @@ class SymbolSet:
 
     stitches: Mapping[str, Stitch]
     signs: Mapping[str, Sign]
+    own: frozenset[str] = frozenset()
+    """Ids of those that a workspace brought."""
 
     @property
     def forms(self) -> tuple[StitchForm, ...]:
@@ -194,13 +208,13 @@ class SymbolSet:
         """The stitch a glyph stands for in a notation line, and the choice it shows. Raises ``KeyError``."""
         if symbol_id in self.stitches:
             return self.stitches[symbol_id], {}
-        return next(
-            (stitch, {parameter: word})
+        meanings: dict[str, tuple[Stitch, Mapping[str, str]]] = {
+            sign: (stitch, {parameter: word})
             for stitch in self.stitches.values()
             for parameter, signs in stitch.shown_by.items()
             for word, sign in signs.items()
-            if sign == symbol_id
-        )
+        }
+        return meanings[symbol_id]
 
 
 class Broken(Exception):
@@ -212,23 +226,27 @@ class Broken(Exception):
 
 
 def load(folders: Iterable[Path]) -> SymbolSet:
-    """Read all symbol files of these folders, later folders over earlier ones. Raises ``Broken``."""
-    stitches: dict[str, Stitch] = {}
-    signs: dict[str, Sign] = {}
+    """Read all symbol files of these folders: the shipped first, then a workspace's own. Raises ``Broken``."""
+    found: dict[str, Stitch | Sign] = {}
+    own: set[str] = set()
     problems: list[Problem] = []
-    for file in (file for folder in folders for file in sorted(folder.glob("*.yaml"))):
-        try:
-            symbol = parse(read(str(file), file.read_bytes()))
-        except (Unreadable, Broken) as error:
-            problems += error.problems
-            continue
-        if isinstance(symbol, Stitch):
-            stitches[symbol.stitch] = symbol
-        else:
-            signs[symbol.sign] = symbol
+    for layer, folder in enumerate(folders):
+        for file in sorted(folder.glob("*.yaml")):
+            try:
+                source = read(str(file), file.read_bytes())
+                symbol = parse(source)
+            except (Unreadable, Broken) as error:
+                problems += error.problems
+                continue
+            if symbol.id in found and not symbol.replaces:
+                problems += source.locate([Finding("symbol-shipped", (_kind_of(symbol),), {"id": symbol.id})])
+            found[symbol.id] = symbol
+            own |= {symbol.id} if layer else set()
     if problems:
         raise Broken(tuple(problems))
-    return SymbolSet(dict(sorted(stitches.items())), dict(sorted(signs.items())))
+    stitches = {symbol_id: symbol for symbol_id, symbol in sorted(found.items()) if isinstance(symbol, Stitch)}
+    signs = {symbol_id: symbol for symbol_id, symbol in sorted(found.items()) if isinstance(symbol, Sign)}
+    return SymbolSet(stitches, signs, frozenset(own))
 
 
 def parse(source: Source) -> Stitch | Sign:
@@ -238,8 +256,50 @@ def parse(source: Source) -> Stitch | Sign:
     symbol: Stitch | Sign | None = None
     try:
         symbol = model.model_validate(source.tree)
+        findings += missing_values(source.tree)
+        findings += _symbol_rules(symbol)
     except ValidationError as error:
         findings += findings_of(error, source.tree, model)
     if source.problems or findings or symbol is None:
         raise Broken(source.problems + source.locate(findings))
     return symbol
+
+
+NEEDED: Final[Mapping[str, Mapping[str, str]]] = {
+    "gather": {"rays": "sizes", "shift": "shift"},
+    "edge": {},
+    "weave": {"over": "count", "under": "count"},
+    "coil": {"rays": "sizes", "shift": "shift"},
+    "block": {"rays": "sizes", "shift": "shift", "as": "choice"},
+}
+"""Parameters that a stitch of each behaviour must have, and of which kind."""
+
+
+def _symbol_rules(symbol: Stitch | Sign) -> Iterator[Finding]:
+    """What pydantic cannot say: reserved ids, and what each behaviour needs."""
+    if isinstance(symbol, Sign):
+        return
+    if symbol.id in RESERVED:
+        yield Finding("symbol-reserved", ("stitch",), {"id": symbol.id})
+    for name, kind in NEEDED[symbol.behaviour].items():
+        if name not in symbol.parameters or symbol.parameters[name].kind != kind:
+            facts = {"behaviour": symbol.behaviour, "name": name, "kind": kind}
+            yield Finding("parameter-missing", ("parameters",), facts)
+    for name, parameter in symbol.parameters.items():
+        if parameter.kind == "choice" and not parameter.choices:
+            yield Finding("choices-missing", ("parameters", name))
+    if (symbol.behaviour == "edge") != (symbol.edge is not None):
+        yield Finding("edge-rays", ("behaviour",))
+    outlines = symbol.parameters["as"].choices if symbol.behaviour == "block" and "as" in symbol.parameters else ()
+    for word in outlines:
+        if word not in OUTLINE_WORDS:
+            facts = {"written": word, "expected": ", ".join(OUTLINE_WORDS), "hint": nearest(word, OUTLINE_WORDS)}
+            yield Finding("not-one-of", ("parameters", "as", "choices", outlines.index(word)), facts)
+
+
+OUTLINE_WORDS: Final = ("bar", "leaf", "point")
+"""Outlines that a woven filling can have."""
+
+
+def _kind_of(symbol: Stitch | Sign) -> str:
+    return "stitch" if isinstance(symbol, Stitch) else "sign"

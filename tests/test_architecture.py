@@ -15,10 +15,13 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 GOOD = Path(__file__).parent / "cases" / "good" / "harbour-wheel.yaml"
 
 ORDER = (
-    "problems", "units", "source", "workspace", "fields", "pattern", "symbols", "publisher", "craft", "notation",
-    "drawing", "language", "leaflet", "typeset", "catalogue", "preview", "cli", "__main__",
+    "problems", "units", "source", "rewrite", "workspace", "fields", "records", "pattern", "looms", "symbols", "publisher",
+    "craft", "files", "notation", "drawing", "language", "leaflet", "typeset", "catalogue", "preview", "cli", "__main__",
 )  # fmt: skip
-CRAFT_ORDER = ("thread", "loom", "web", "stretch", "stitches", "rules", "assembly", "figures", "check")
+CRAFT_ORDER = (
+    "thread", "shapes", "loom", "mat", "counts", "web", "stretch", "stitches", "fillings", "rules", "assembly", "path",
+    "figures", "calibration", "adapt", "advice", "check",
+)  # fmt: skip
 HEAVY = ("matplotlib", "babel", "weasyprint", "numpy", "jinja2", "fontTools", "pydyf")
 
 LONG_MODULES = {

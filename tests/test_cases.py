@@ -1,5 +1,7 @@
-"""Broken pattern files, each with its claim in the first line and its expected problems marked in it.
+"""Files to check, each with its claim in the first line and its expected problems marked in it.
 
+A broken file has problems. ``<code>-not.yaml`` is its sound neighbour: it comes as near to that problem as it can and
+does not have it. Files in ``workspace/patterns`` are checked with the looms that stand beside them.
 ``# expect: code [column N]`` stands directly above the line it is about (several may be stacked). A file that cannot
 carry comments has ``<name>.expect`` beside it, with ``code line column`` in each line.
 """
@@ -18,7 +20,21 @@ from pipeline.cli import main
 from pipeline.problems import RULES, Severity
 
 HERE = Path(__file__).parent / "cases"
-BROKEN = sorted((HERE / "check").glob("*.yaml"))
+ALL = sorted([*(HERE / "check").glob("*.yaml"), *(HERE / "workspace" / "patterns").glob("*.yaml")])
+NEAR = [file for file in ALL if file.stem.removesuffix("-not") in RULES and file.stem.endswith("-not")]
+BROKEN = [file for file in ALL if file not in NEAR]
+NO_FILE = {
+    "file-missing": "there is no file",
+    "file-unreadable": "a folder, made by a test below",
+    "file-too-large": "two megabytes, made by a test below",
+    "script-without-font": "said by commands that print",
+    "character-without-font": "said by commands that print",
+    "text-untranslated": "said by commands that print",
+    "output-exists": "said by commands that write",
+    "output-unwritable": "said by commands that write",
+    "symbol-shipped": "said of a workspace, not of a file; see test_symbols",
+}
+"""Codes that no file in the folder of cases can have, with the reason."""
 EXPECT = re.compile(r"\s*# expect: ([a-z0-9-]+)(?: column (\d+))?")
 
 
@@ -57,8 +73,8 @@ def check_json(*arguments: str) -> tuple[int, list[dict[str, Any]]]:
     return result.exit_code, json.loads(result.output)
 
 
-@pytest.mark.parametrize("file", BROKEN, ids=lambda file: file.stem)
-def test_a_broken_file_has_exactly_its_expected_problems(file: Path) -> None:
+@pytest.mark.parametrize("file", ALL, ids=lambda file: file.stem)
+def test_a_file_has_exactly_its_expected_problems(file: Path) -> None:
     """Every expected problem stands at its line and column, no other stands anywhere, and errors give exit code 1."""
     expected = expected_of(file)
     code, (found,) = check_json(str(file))
@@ -97,22 +113,51 @@ def test_a_broken_file_is_told_in_words(file: Path) -> None:
     assert "Traceback" not in result.output
 
 
-def test_every_case_opens_with_its_claim_and_expects_something() -> None:
-    """The cases are many, each has its claim in the first line, and none is without an expectation."""
+def test_every_case_opens_with_its_claim_and_every_broken_one_expects_something() -> None:
+    """The cases are many, each has its claim in the first line, and no broken one is without an expectation."""
     assert len(BROKEN) >= 40
-    for file in BROKEN:
-        assert expected_of(file), file.stem
+    for file in ALL:
+        assert file in NEAR or expected_of(file), file.stem
         if not file.with_suffix(".expect").exists():
             assert file.read_text(encoding="utf-8").startswith("# "), file.stem
 
 
+@pytest.mark.parametrize("code", sorted(set(RULES) - set(NO_FILE)))
+def test_every_code_has_a_file_that_meets_it_and_one_that_just_does_not(code: str) -> None:
+    """What a file can be told has a file that is told it, and a near one that is not."""
+    assert any(code == want.code for file in BROKEN for want in expected_of(file))
+    (near,) = [file for file in NEAR if file.stem == f"{code}-not"]
+    _, (found,) = check_json(str(near))
+    assert code not in {problem["code"] for problem in found["problems"]}
+
+
+def test_no_code_is_left_out_for_nothing() -> None:
+    """Every code said to have no file is a code, and no file has it."""
+    assert set(NO_FILE) <= set(RULES)
+    assert not {want.code for file in ALL for want in expected_of(file)} & set(NO_FILE)
+
+
+def test_a_loom_of_the_workspace_is_the_loom_written_out(tmp_path: Path) -> None:
+    """The figures on a loom that is named are those on the same loom written out: the ring that carries the web."""
+    named = HERE / "workspace" / "patterns" / "loom-unknown-not.yaml"
+    written = tmp_path / named.name
+    text = named.read_text(encoding="utf-8")
+    assert "loom: round-card\n" in text
+    out = "loom: {shape: circle, diameter: 80 mm, pins: 24, hold: notch}\n"
+    written.write_text(text.replace("loom: round-card\n", out), encoding="utf-8")
+    assert check_json(str(named)) == check_json(str(written))
+
+
 def test_a_huge_file_is_refused_unread(tmp_path: Path) -> None:
-    """A file of two megabytes is one problem at 1:1."""
+    """A file of two megabytes is one problem at 1:1, and so is one of a megabyte and a byte; a megabyte is read."""
     file = tmp_path / "huge.yaml"
-    file.write_text("spokeleaf: 1\n" + "# filler\n" * 250_000, encoding="utf-8")
-    code, (found,) = check_json(str(file))
-    assert code == 1
-    assert [(p["code"], p["line"], p["column"]) for p in found["problems"]] == [("file-too-large", 1, 1)]
+    for size, refused in ((2 << 20, True), ((1 << 20) + 1, True), (1 << 20, False)):
+        file.write_text("spokeleaf: 1\n#".ljust(size, "-"), encoding="utf-8")
+        check_json.cache_clear()
+        code, (found,) = check_json(str(file))
+        assert code == 1
+        places = [(p["code"], p["line"], p["column"]) for p in found["problems"]]
+        assert (places == [("file-too-large", 1, 1)]) == refused
 
 
 @pytest.mark.parametrize(("name", "problem"), [("missing.yaml", "file-missing"), ("", "file-unreadable")])

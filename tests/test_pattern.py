@@ -14,13 +14,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pipeline.craft.check import Checked
-from pipeline.pattern import parse, schema
+from pipeline.pattern import RESERVED, parse, pattern_model, schema
 from pipeline.problems import RULES, Severity
 from pipeline.source import read
 from pipeline.symbols import SymbolSet
 
 CheckText = Callable[..., Checked]
 GOOD = Path(__file__).parent / "cases" / "good" / "harbour-wheel.yaml"
+EVERYTHING = GOOD.with_name("everything.yaml")
 
 EVERYTHING_ELSE = """\
 web: {thread: A}                              # default: the first thread
@@ -166,6 +167,23 @@ def test_published_guide_radii_can_be_worked(check_text: CheckText, example: dic
     assert [facts["radius_mm"] for facts in found["rounds"]] == pytest.approx([10 * guide for guide in guides])
 
 
+def test_published_rows_of_knots_can_be_worked(check_text: CheckText, example: dict[str, Any]) -> None:
+    """The sample of 24 pins with knots at 0.6 to 3.4 cm on a radius of 3.8 cm, pairs changing partners, reaches.
+
+    Source: atelier-yuusin.com/te-sam-knottidori: outer radius 3.8 cm, guides 0.6, 1, 1.7, 2.4, 3.4 cm; pairs change
+    between rows. (Four knot variants and two herringbones there; knots and free rays here.)
+    """
+    example["loom"]["diameter"] = "7.6 cm"
+    guides = [0.6, 1, 1.7, 2.4, 3.4]
+    example["rounds"] = [
+        {"knot": {"rays": 2, "shift": number % 2}, "at": f"{guide} cm"} for number, guide in enumerate(guides)
+    ]
+    found = check_text(example).as_json()
+    assert found["ok"]
+    assert [facts["radius_mm"] for facts in found["rounds"]] == pytest.approx([10 * guide for guide in guides])
+    assert found["stretch"]["max_budget"] < 2
+
+
 def test_a_misspelt_key_is_told_with_the_nearest_word(check_text: CheckText, example: dict[str, Any]) -> None:
     """Only words that may stand at that place are offered."""
     example["loom"]["diametre"] = example["loom"].pop("diameter")
@@ -253,7 +271,7 @@ def test_the_schema_refuses_what_the_reader_refuses(
 def test_the_same_source_gives_the_same_pattern(symbols: SymbolSet) -> None:
     """Parsing is a function: what comes of it is equal, and frozen."""
     source = read("x.yaml", GOOD.read_bytes())
-    first, second = parse(source, symbols.forms), parse(source, symbols.forms)
+    first, second = parse(source, symbols.forms, {}), parse(source, symbols.forms, {})
     assert first == second
     assert first.pattern is not None
     with pytest.raises(ValueError, match="frozen"):
@@ -271,6 +289,51 @@ def paths_in(tree: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
     """Every place in a tree."""
     inner = tree.items() if isinstance(tree, dict) else enumerate(tree) if isinstance(tree, list) else ()
     return [path] * bool(path) + [found for key, value in inner for found in paths_in(value, (*path, key))]
+
+
+HOSTILE_VALUES: list[Any] = [
+    None, "", " ", [], {}, [[]], [None], {"a": "b"}, {"pass": 1}, [{"pass": 1}], [1, [2]], True, "true", -1, 0, 0.5,
+    10**14, 10**18, 1e300, "1e999", float("inf"), "tight", "0 mm", "300 mm", "200%", "x", "Z", "\U0001f9f5", "odd-pins",
+]  # fmt: skip
+
+
+def test_the_pattern_that_says_everything_says_everything(symbols: SymbolSet) -> None:
+    """Every key of a pattern and a round, every stitch and every parameter stands in it: none can be forgotten below."""
+    tree = yaml.safe_load(EVERYTHING.read_text(encoding="utf-8"))
+    model = pattern_model(symbols.forms)
+    assert {field.alias or name for name, field in model.model_fields.items()} == {*tree, "summary"}
+    written = {key for entry in tree["rounds"] for key in entry}
+    assert written >= {*RESERVED} | (set(symbols.stitches) - {"edge-loops", "edge-arches"})
+    for name, stitch in symbols.stitches.items():
+        told = {key for entry in tree["rounds"] for key in entry.get(name, {})}
+        assert name.startswith("edge-") or told == set(stitch.parameters), name
+
+
+@pytest.mark.parametrize("start", range(4))
+def test_every_place_of_a_pattern_bears_any_value(check_text: CheckText, start: int) -> None:
+    """One odd value after another in every place, also the whole of a list or mapping: problems in words, or a lace.
+
+    Each place meets a quarter of the values by chance of its number, so that all values meet all kinds of places.
+    """
+    tree = yaml.safe_load(EVERYTHING.read_text(encoding="utf-8"))
+    tree["edition"]["date"] = "2026-03-14"
+    for number, path in enumerate(paths_in(tree)):
+        odd = HOSTILE_VALUES[(7 * number + 8 * start) % len(HOSTILE_VALUES)]
+        changed = copy.deepcopy(tree)
+        inner: Any = changed
+        for step in path[:-1]:
+            inner = inner[step]
+        inner[path[-1]] = copy.deepcopy(odd)
+        checked = check_text(changed, "everything")
+        assert {problem.code for problem in checked.problems} <= set(RULES)
+        assert checked.ok <= (checked.lace is not None), (path, odd)
+        json.dumps(checked.as_json(), allow_nan=False)
+
+
+def test_a_loom_larger_than_any_room_is_absurd(check_text: CheckText, example: dict[str, Any]) -> None:
+    """A loom of a kilometre is a slip of the unit: design section 4 has absurd sizes for errors."""
+    example["loom"]["diameter"] = "1000 m"
+    assert not check_text(example).ok
 
 
 @settings(max_examples=120, suppress_health_check=[HealthCheck.function_scoped_fixture])

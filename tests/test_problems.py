@@ -55,7 +55,8 @@ def test_every_message_can_be_filled() -> None:
         for text in (rule.message, rule.hint):
             names = {name for _, name, _, _ in string.Formatter().parse(text) if name is not None}
             assert all(name.isidentifier() for name in names)
-            assert "{" not in text.format(**dict.fromkeys(names, 1))
+            plain = text.replace("{{", "").replace("}}", "")  # braces that are to be printed
+            assert "{" not in plain.format(**dict.fromkeys(names, 1))
 
 
 def test_a_path_is_spelled_as_people_write_it() -> None:

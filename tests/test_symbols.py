@@ -23,6 +23,7 @@ behaviour: gather
 distance: required
 parameters:
   rays: {kind: sizes, required: true, about: "Rays to a group."}
+  shift: {kind: shift, default: 0, about: "Where the first group begins."}
 texts: {name: Ring, do: Tie a ring.}
 glyph:
   - {role: work, cap: round, d: "M2 2 C4 4 8 8 12 12"}
@@ -39,8 +40,8 @@ def broken(tmp_path: Path, text: str) -> list[tuple[str, int, int]]:
 
 
 def test_the_shipped_symbols_load(symbols: SymbolSet) -> None:
-    """The four stitches of the first leaflets are there, and each stands in a file of its name."""
-    assert {"knot", "darn", "edge-loops", "edge-arches"} <= set(symbols.stitches)
+    """The stitches of design sections 2 and 5 are there, and each stands in a file of its name."""
+    assert {"darn", "knot", "rib", "wrap", "weave", "edge-loops", "edge-arches", "edge-picots"} <= set(symbols.stitches)
     files = {file.stem for file in shipped("symbols").glob("*.yaml")}
     assert set(symbols.stitches) | set(symbols.signs) == files
     assert not set(symbols.stitches) & set(symbols.signs)
@@ -53,39 +54,95 @@ def test_no_stitch_is_called_by_a_reserved_word(symbols: SymbolSet) -> None:
 
 
 def test_knots_and_edges_take_the_thread_of_the_design(symbols: SymbolSet) -> None:
-    """Design section 5: one turn round the bundle and three thicknesses, for knots and both edges."""
-    for name in ("knot", "edge-loops", "edge-arches"):
+    """Design section 5: one turn round the bundle and three thicknesses, for knots and all edges."""
+    for name in ("knot", "edge-loops", "edge-arches", "edge-picots"):
         take_up = symbols.stitches[name].take_up
         assert (take_up.turns, take_up.thicknesses) == (1, 3), name
 
 
 def test_edges_take_the_rays_of_the_design(symbols: SymbolSet) -> None:
-    """Loops tie the two legs of a pin, arches the right leg with the next pin's left."""
-    edges = {name: symbols.stitches[name].edge for name in ("edge-loops", "edge-arches")}
+    """Loops and picots tie the two legs of a pin, arches the right leg with the next pin's left."""
+    edges = {name: symbols.stitches[name].edge for name in ("edge-loops", "edge-arches", "edge-picots")}
     assert {name: (edge.rays, edge.shift) for name, edge in edges.items() if edge} == {
         "edge-loops": (2, 0),
         "edge-arches": (2, 1),
+        "edge-picots": (2, 0),
     }
 
 
 def test_defaults_of_a_darn_are_those_of_the_design(symbols: SymbolSet) -> None:
-    """Over 2, under 2, two rows."""
-    form = symbols.stitches["darn"].form
-    assert {name: parameter.default for name, parameter in form.parameters} == {"over": 2, "under": 2}
-    assert (form.rows, form.tight, form.distance) == (2, True, "optional")
+    """Over 2, under 2, two rows, each row begun so that it lies opposite to the last."""
+    darn = symbols.stitches["darn"]
+    told = dict(darn.form.parameters)
+    assert {name: told[name].default for name in ("over", "under")} == {"over": 2, "under": 2}
+    assert told["parity"].choices[0] == "skip"
+    assert (darn.rows and darn.rows.default, darn.form.tight, darn.form.distance) == (2, True, "optional")
+
+
+def test_defaults_of_a_rib_are_those_of_the_design(symbols: SymbolSet) -> None:
+    """Back over 1, forward under 2."""
+    form = symbols.stitches["rib"].form
+    assert {name: parameter.default for name, parameter in form.parameters} == {"over": 1, "under": 2}
+    assert form.back
+
+
+def test_keys_of_a_round_are_for_the_stitches_that_the_design_gives_them_to(symbols: SymbolSet) -> None:
+    """``to`` is for fillings of a band alone, ``rows`` for darn and rib, ``close`` for what is knotted."""
+    takers = {
+        key: {name for name, stitch in symbols.stitches.items() if key in stitch.form.takes}
+        for key in ("to", "rows", "close", "part")
+    }
+    edges = {name for name, stitch in symbols.stitches.items() if stitch.edge}
+    assert takers["to"] == {"wrap", "weave"}
+    assert takers["rows"] == {"darn", "rib"}
+    assert takers["close"] == {"knot"} | edges
+    assert takers["part"] == {"knot", "darn"}
+
+
+@pytest.mark.parametrize(
+    ("glyph", "stitch", "choice"),
+    [("weave-leaf", "weave", {"as": "leaf"}), ("weave-point", "weave", {"as": "point"}), ("rib", "rib", {})],
+)
+def test_a_glyph_says_which_stitch_and_choice_it_is(
+    symbols: SymbolSet, glyph: str, stitch: str, choice: dict[str, str]
+) -> None:
+    """A glyph of a choice stands for its stitch with that choice, and a round that made it is shown by that glyph."""
+    meant, told = symbols.meant(glyph)
+    assert (meant.stitch, told) == (stitch, choice)
+    assert meant.shown(told) == glyph
+
+
+def test_a_sign_is_no_stitch(symbols: SymbolSet) -> None:
+    """The glyph of a tool stands for no stitch, and asking for it says so, as ``meant`` promises."""
+    with pytest.raises(KeyError):
+        symbols.meant("scissors")
 
 
 def test_a_symbol_of_a_workspace_takes_the_place_of_a_shipped_one(tmp_path: Path) -> None:
-    """Later folders lie over earlier ones, id by id."""
+    """Later folders lie over earlier ones, id by id, where a symbol says that it replaces the other."""
     first, second = tmp_path / "a", tmp_path / "b"
     for folder in (first, second):
         folder.mkdir()
     (first / "tick.yaml").write_text(SIGN, encoding="utf-8")
     (first / "ring.yaml").write_text(STITCH, encoding="utf-8")
-    (second / "tick.yaml").write_text(SIGN.replace("Tick it", "Cross it"), encoding="utf-8")
+    (second / "tick.yaml").write_text(
+        SIGN.replace("Tick it", "Cross it").replace("shows:", "replaces: true\nshows:"), encoding="utf-8"
+    )
     found = load([first, second])
     assert found.symbol("tick").texts.do == "Cross it."
+    assert found.own == {"tick"}
     assert isinstance(found.symbol("ring"), Stitch)
+
+
+def test_a_symbol_that_would_hide_another_unawares_is_refused(tmp_path: Path) -> None:
+    """The same id without ``replaces`` is told at the second file, in its first line."""
+    for folder in ("a", "b"):
+        (tmp_path / folder).mkdir()
+        (tmp_path / folder / "tick.yaml").write_text(SIGN, encoding="utf-8")
+    with pytest.raises(Broken) as caught:
+        load([tmp_path / "a", tmp_path / "b"])
+    (problem,) = caught.value.problems
+    assert (problem.code, problem.file, problem.span.line) == ("symbol-shipped", str(tmp_path / "b" / "tick.yaml"), 1)
 
 
 @pytest.mark.parametrize(

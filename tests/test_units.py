@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from pipeline.units import (
     Length,
     UnitError,
+    parse_count,
     parse_length,
     rounded,
     tenths,
@@ -96,6 +97,37 @@ def test_metric_and_cotton_count_are_in_their_published_ratio() -> None:
     Source: textilelearner.blogspot.com/2012/12, conversion factors.
     """
     assert 1000 / tex_from_ne(1) == pytest.approx(1.6934, abs=5e-5)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["20tex", "20 tex", "tex 20", "Tex20", "200 dtex", "Nm 50", "50nm", "180 denier", "DENIER 180", " 29.52705 Ne "],
+)
+def test_a_count_is_read_with_its_system_before_or_after_it(text: str) -> None:
+    """The same thread in every system, however it is written.
+
+    Source: definitions: tex grams in 1,000 m (ISO 1144), dtex in 10,000 m, denier in 9,000 m, Nm metres in a gram, Ne
+    hanks of 840 yards in a pound.
+    """
+    assert parse_count(text) == pytest.approx(20, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "20", "tex", "20 mm", "0 tex", "-20 tex", "Ne 20 tex", "20,5 tex", "1e3 tex", "20 tex 3", "nan tex", "٣ tex"],
+)
+def test_a_text_that_is_no_count_is_refused(text: str) -> None:
+    """No number, no system, two systems, nothing at all: refused with an example of what is meant."""
+    with pytest.raises(ValueError, match="60tex"):
+        parse_count(text)
+
+
+# Source: conversion tables of the trade as printed at business.vsnl.com/balasubramanian/conversionfactors.html:
+# Ne × denier = 5315; and ISO 2947, whose rounded values are not more than 2 % off.
+@given(ne=st.integers(1, 200))
+def test_cotton_count_times_denier_is_the_published_number(ne: int) -> None:
+    """A count of Ne has 5315/Ne denier."""
+    assert parse_count(f"{ne} ne") * 9 * ne == pytest.approx(5315, rel=1e-4)
 
 
 @pytest.mark.parametrize(

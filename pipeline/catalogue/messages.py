@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from pipeline.language.extraction import merge, po_bytes, templates
+from pipeline.language.extraction import merge, po_bytes, symbol_entries, template, templates
 from pipeline.language.locales import SOURCE_LOCALE, load_locales
 from pipeline.pattern import Pattern
 from pipeline.symbols import SymbolSet
@@ -20,7 +20,9 @@ def updated_files(
     folder = workspace.root / "locales"
     pots = templates(PACKAGE, symbols, patterns)
     if folder.resolve() != shipped("locales").resolve():
-        pots.pop("spokeleaf")
+        pots["spokeleaf"] = template(symbol_entries(symbols, symbols.own))
+        if not symbols.own:
+            pots.pop("spokeleaf")
     locales = load_locales(workspace.layers("locales"))
     for domain, pot in pots.items():
         yield folder / f"{domain}.pot", po_bytes(pot)

@@ -21,6 +21,9 @@ OUTLINES: Final[dict[str, Callable[[float], float]]] = {
 }
 """How wide a woven filling is at a share of its length from the inner end, in parts of the width its rays have."""
 
+MOST_ROWS: Final = 400
+"""Rows of a woven group that are reckoned one by one."""
+
 SAME_SHARE: Final = 1e-6
 """Rays nearer than this share of their thickness share their way."""
 
@@ -80,14 +83,16 @@ def weave(site: Site, counted: Counts, band: Band, thread_mm: float, outline: st
 
 
 def block(site: Site, group: Group, band: Band, thread_mm: float, outline: str) -> float:
-    """Thread of one woven group, mm."""
+    """Thread of one woven group, mm; of a very long one, every so many rows are reckoned for all."""
     height = thread_mm + site.web_mm
+    shares = row_shares(site, group, band, thread_mm)
+    sample = shares[:: max(1, len(shares) // MOST_ROWS)]
     rows = []
-    for share in row_shares(site, group, band, thread_mm):
+    for share in sample:
         places = outlined(site, group, band, share, outline)
         crossings = math.fsum(crossing(abs(b - a), height) for a, b in itertools.pairwise(places))
         rows.append(crossings + half_turn(site.web_mm, thread_mm))
-    return math.fsum(rows)
+    return math.fsum(rows) * len(shares) / len(sample)
 
 
 def row_shares(site: Site, group: Group, band: Band, thread_mm: float) -> list[float]:
@@ -99,14 +104,20 @@ def row_shares(site: Site, group: Group, band: Band, thread_mm: float) -> list[f
 
 def outlined(site: Site, group: Group, band: Band, share: float, outline: str) -> list[complex]:
     """Where an outline has the rays of a group at a share of its length: never nearer than side by side."""
-    places = natural(site, group, band.at(share))
-    if len(places) == 1:
-        return places
+    return narrowed(natural(site, group, band.at(share)), OUTLINES[outline](share), site.web_mm)
+
+
+def narrowed(places: Sequence[complex], wide: float, side_mm: float) -> list[complex]:
+    """Places drawn together to a share of their width; what is nearest are ``side_mm`` from one another."""
+    least = (len(places) - 1) * side_mm
+    span = abs(places[-1] - places[0])
+    if span <= least:
+        return list(places)
     middle = _middle(places)
-    wide = OUTLINES[outline](share)
-    nearest = min(abs(b - a) for a, b in itertools.pairwise(places))
-    wide = max(wide, min(1.0, site.web_mm / nearest)) if nearest else 1.0
-    return [middle + wide * (place - middle) for place in places]
+    aside = 1j * middle / abs(middle) * side_mm
+    opened = (max(wide * span, least) - least) / (span - least)
+    gathered = (middle + (place - (len(places) - 1) / 2) * aside for place in range(len(places)))
+    return [near + opened * (far - near) for near, far in zip(gathered, places, strict=True)]
 
 
 def natural(site: Site, group: Group, level: float) -> list[complex]:

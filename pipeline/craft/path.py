@@ -142,8 +142,8 @@ def _block(done: LaceRound, node: Node, site: Site, band: Band, thread_mm: float
     """Rows to and fro; what they take beside their way as drawn is shared by them."""
     moves: list[Move] = []
     for row, share in enumerate(row_shares(site, node.rays, band, thread_mm)):
-        places = list(zip(node.rays, outlined(site, node.rays, band, share, done.outline), strict=True))
-        for place, (ray, at) in enumerate(places[:: -1 if row % 2 else 1]):
+        places = list(enumerate(zip(node.rays, outlined(site, node.rays, band, share, done.outline), strict=True)))
+        for place, (ray, at) in places[:: -1 if row % 2 else 1]:
             moves.append(Move(at, "over" if (place + row) % 2 == 0 else "under", (ray,), 0.0, row))
     moves.append(Move(node.outer, "turn", node.rays))
     own = block(site, node.rays, band, thread_mm, done.outline)

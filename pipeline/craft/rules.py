@@ -17,7 +17,9 @@ from pipeline.symbols import Stitch
 FEWEST_GROUPS: Final = 3
 SHORT: Final = 1.0
 OUT_OF_REACH: Final = 2.0
-LEAVES_OUT: Final = frozenset({"rays-do-not-divide", "part-does-not-divide", "rib-not-forward", "nothing-tied"})
+LEAVES_OUT: Final = frozenset(
+    {"rays-do-not-divide", "part-does-not-divide", "part-past-end", "rib-not-forward", "nothing-tied"}
+)
 """Findings about counts that leave a round without a meaning, so that it is not worked."""
 
 

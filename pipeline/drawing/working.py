@@ -14,7 +14,7 @@ from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.craft.counts import Group
-from pipeline.craft.fillings import OUTLINES, Band, natural
+from pipeline.craft.fillings import OUTLINES, Band, narrowed, natural
 from pipeline.craft.path import passes_over
 from pipeline.craft.shapes import Circle, Shape
 from pipeline.craft.stitches import Site
@@ -203,10 +203,8 @@ def blocks(lace: Lace, number: int, scale: float, *, far_side: bool = False) -> 
 def spread_places(site: Site, group: Group, band: Band, share: float, outline: str, least: float) -> list[complex]:
     """Where the rays of a woven group are drawn: never narrower than can be seen."""
     places = natural(site, group, band.at(share))
-    middle = sum(places, 0j) / len(places)
-    across = abs(places[-1] - places[0])
-    wide = max(OUTLINES[outline](share), min(1.0, least / across)) if across else 1.0
-    return [middle + wide * (place - middle) for place in places]
+    side = max(site.web_mm, least / max(1, len(group) - 1))
+    return narrowed(places, OUTLINES[outline](share), side)
 
 
 def _row_pieces(places: Sequence[complex], row: int, *, far_side: bool) -> Iterator[Path]:

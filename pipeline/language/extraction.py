@@ -6,7 +6,7 @@ are the same every time: sorted, without a clock.
 """
 
 import io
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -59,10 +59,12 @@ def program_entries(package: Path) -> Iterator[Entry]:
         yield Entry(context or "", texts[0], texts[1], " ".join(comments), place)
 
 
-def symbol_entries(symbols: SymbolSet) -> Iterator[Entry]:
-    """The messages of stitches and signs."""
+def symbol_entries(symbols: SymbolSet, ids: Container[str] | None = None) -> Iterator[Entry]:
+    """The messages of stitches and signs, or of those with these ids."""
     everything: Mapping[str, Symbol] = {**symbols.stitches, **symbols.signs}
     for symbol_id, symbol in sorted(everything.items()):
+        if ids is not None and symbol_id not in ids:
+            continue
         place = f"symbols/{symbol_id}.yaml"
         yield Entry(f"{symbol_id}: name", symbol.texts.name, None, f"Name. {symbol.shows}", place)
         if symbol.texts.short:

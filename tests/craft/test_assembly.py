@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from pipeline.craft.assembly import working_lengths
 from pipeline.craft.check import Checked
-from pipeline.pattern import Pattern, Tails
+from pipeline.pattern import Pattern
+from pipeline.records import Tails
 
 CheckText = Callable[..., Checked]
 

@@ -7,19 +7,28 @@ from typing import Any
 
 import networkx as nx
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.craft.check import Checked
 from pipeline.craft.loom import Loom
+from pipeline.craft.shapes import Box, Circle, HalfCircle, Oval, Shape
 from pipeline.craft.web import Web, lay, order
 
 CheckText = Callable[..., Checked]
 PINS = st.integers(6, 200)
+HALF = st.floats(15, 150)
+SHAPES = st.one_of(
+    st.builds(Circle, HALF), st.builds(Oval, HALF, HALF), st.builds(Box, HALF, HALF), HALF.map(lambda h: Box(h, h))
+)
+
+
+def loom(shape: Shape, pins: int) -> Loom:
+    return Loom(shape, tuple(shape.rim(pins, pin) for pin in range(pins)), "pin")
 
 
 def laid(pins: int, *, radius: float = 40.0, web: float = 0.0, holding: float = 0.0) -> Web:
-    return lay(Loom(radius, pins, "pin"), web_mm=web, holding_mm=holding, tails_mm=300.0)
+    return lay(loom(Circle(radius), pins), web_mm=web, holding_mm=holding, tails_mm=300.0)
 
 
 @given(pins=PINS)
@@ -68,6 +77,75 @@ def test_chords_are_the_weight_of_a_walk_over_a_graph(pins: int) -> None:
     )
     walked = nx.path_weight(graph, list(order(pins)), "weight")
     assert laid(pins).net - 80 == pytest.approx(walked, rel=1e-12)
+
+
+@settings(max_examples=60)
+@given(shape=SHAPES, half=st.integers(3, 150))
+def test_laying_is_one_trail_over_the_pins(shape: Shape, half: int) -> None:
+    """The strands from first to last are one trail: no strand is laid twice, no pin is met twice, none is left out.
+
+    With the half from the centre and the half back to it every pin has two strands, so the whole closes.
+    Source: networkx, ``is_simple_path`` and ``is_eulerian``.
+    """
+    pins = 4 * half
+    web = lay(loom(shape, pins), web_mm=0.3, holding_mm=0.3, tails_mm=0)
+    strands = nx.MultiGraph(itertools.pairwise(web.order))
+    assert nx.is_simple_path(strands, list(web.order))
+    assert set(strands) == set(range(pins))
+    strands.add_edges_from([("centre", web.order[0]), ("centre", web.order[-1])])
+    assert nx.is_eulerian(strands)
+    assert {degree for _, degree in strands.degree()} == {2}
+
+
+@settings(max_examples=60)
+@given(shape=SHAPES, half=st.integers(3, 60))
+def test_chords_on_any_loom_are_the_weight_of_a_walk(shape: Shape, half: int) -> None:
+    """Half out, the distances from pin to pin, half back: on circles, ovals, squares and rectangles.
+
+    Source of the walk's weight: networkx, ``path_weight`` over a graph whose edges are distances in the plane.
+    """
+    ring = loom(shape, 4 * half)
+    graph = nx.Graph()
+    for a, b in itertools.pairwise(order(4 * half)):
+        one, other = ring.point(a), ring.point(b)
+        graph.add_edge(a, b, weight=math.dist((one.real, one.imag), (other.real, other.imag)))
+    first, last = ring.point(0), ring.point(4 * half - 1)
+    halves = math.hypot(first.real, first.imag) + math.hypot(last.real, last.imag)
+    bare = lay(ring, web_mm=0, holding_mm=0, tails_mm=0)
+    assert bare.net == pytest.approx(halves + nx.path_weight(graph, list(bare.order), "weight"), rel=1e-12)
+
+
+@settings(max_examples=60)
+@given(shape=SHAPES, quarter=st.integers(2, 50))
+def test_every_second_strand_passes_the_centre(shape: Shape, quarter: int) -> None:
+    """From a pin to the one directly opposite: strands one, three, five … go through the middle of the loom.
+
+    Source: Teneriffe Lace: Designs and Instructions, 1904, design no. 1: round the point directly opposite.
+    """
+    ring = loom(shape, 4 * quarter)
+    strands = list(itertools.pairwise(order(4 * quarter)))[::2]
+    assert len(strands) == 2 * quarter
+    for a, b in strands:
+        assert ring.point(a) == pytest.approx(-ring.point(b), abs=1e-9 * max(shape.bounds))
+
+
+@given(radius=st.floats(15, 150), pins=st.integers(6, 150), web=st.floats(0.1, 1), holding=st.floats(0.1, 1))
+def test_a_half_circle_is_laid_out_and_back(radius: float, pins: int, web: float, holding: float) -> None:
+    """By hand: two radii for every pin, half a turn round it, and half a turn round the hold between two pins."""
+    found = lay(loom(HalfCircle(radius), pins), web_mm=web, holding_mm=holding, tails_mm=0)
+    assert found.order == tuple(range(pins))
+    assert found.net == pytest.approx(2 * pins * radius + (2 * pins - 1) * math.pi * (web + holding) / 2)
+
+
+# Source: Wikipedia "Ñandutí", after A. Sanjurjo, 1978: 120 to 150 rays on a disc of about 2 in, worked in 30 to 40
+# trips to and fro; a trip out and back lays two strands across, four rays.
+@pytest.mark.parametrize(("rays", "metres"), [(120, 3.05), (148, 3.76)])
+def test_the_published_web_of_many_rays(rays: int, metres: float) -> None:
+    """As many diameters as pins is nearly all the thread there is: within 3 %, with thin thread."""
+    found = laid(rays // 2, radius=25.4, web=0.1, holding=0.1)
+    assert found.net == pytest.approx(rays / 2 * 50.8 + rays / 2 * math.pi * 0.1, rel=0.001)
+    assert found.net / 1000 == pytest.approx(metres, rel=0.03)
+    assert 30 <= rays / 4 <= 40
 
 
 @given(pins=PINS, web=st.floats(0.05, 1), holding=st.floats(0.05, 1))

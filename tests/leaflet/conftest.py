@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.files import check_file
 from pipeline.craft.check import Checked
+from pipeline.files import check_file
 from pipeline.language.locales import load_locales
 from pipeline.language.speech import Speech, load_speech
 from pipeline.leaflet.compose import compose
