@@ -19,8 +19,15 @@ from pipeline.problems import Finding, Problem, nearest
 from pipeline.source import Source, Unreadable, read
 
 BOX: Final = 24.0
+PANEL_WIDTH: Final = 32.0
+"""A panel is as high as a glyph's box and so wide."""
 STROKES: Final[Mapping[str, float]] = {"ray": 1.3, "work": 2.4, "solid": 0.0}
 """Stroke of each role in box units: the web is thin, the working thread thick, a solid is filled."""
+
+PANEL_STROKES: Final[Mapping[str, float]] = {
+    "ray": 0.8, "work": 1.5, "solid": 0.0, "needle": 1.1, "way": 0.9, "quiet": 0.6,
+}  # fmt: skip
+"""The same for the drawings that show how a thing is done, where there is a needle, an arrow, and what stands by."""
 
 _COMMANDS: Final = {"M": 2, "L": 2, "C": 6, "Z": 0}
 
@@ -58,6 +65,27 @@ class Stroke(Record):
     def stroke(self) -> float:
         """Width in box units; 0 for a solid."""
         return self.width or STROKES[self.role]
+
+
+class PanelStroke(Record):
+    """One path of a panel. ``way`` is an arrow: it has a head at its end."""
+
+    role: Annotated[str, choice(*PANEL_STROKES)]
+    width: Annotated[Number, Field(gt=0, le=8)] | None = None
+    cap: Annotated[str, choice("butt", "round")] = "butt"
+    d: Annotated[str, BeforeValidator(_outline)]
+
+    @property
+    def stroke(self) -> float:
+        """Width in box units; 0 for a solid."""
+        return self.width or PANEL_STROKES[self.role]
+
+
+class Panel(Record):
+    """A small drawing of one moment of the work, in a box like a glyph's, wider by ``PANEL_WIDTH``."""
+
+    shows: Text
+    strokes: Annotated[tuple[PanelStroke, ...], Field(min_length=1, max_length=80)]
 
 
 class Sentence(Record):
@@ -114,6 +142,8 @@ class Symbol(Record):
     replaces: Flag = False
     """Whether a workspace's own takes the place of a shipped symbol of the same id."""
     glyph: Annotated[tuple[Stroke, ...], Field(min_length=1, max_length=40)]
+    panels: Annotated[tuple[Panel, ...], Field(max_length=4)] = ()
+    """How it is worked, in two to four moments."""
     texts: Texts
 
 

@@ -109,6 +109,9 @@ def _over_pieces(
         for number, rays in enumerate(bundles):
             if passes_over(done, number, row) != far_side:
                 first, last = _reach(angles, rays)
+                if done.counts.there_and_back:
+                    start, end = _ends(angles, bundles)
+                    first, last = (start if number == 0 else first), (end if number == len(bundles) - 1 else last)
                 yield along(lace.loom.shape, level, first, last)
 
 
@@ -123,13 +126,25 @@ def _reach(angles: Sequence[float], rays: Group) -> tuple[float, float]:
     return first - 0.62 * min(before, 3 * step), wide + 0.62 * min(after, 3 * step)
 
 
+def _ends(angles: Sequence[float], bundles: Sequence[Group]) -> tuple[float, float]:
+    """From where to where rows go that turn at the ends: round the last rays closely, whatever lies beyond."""
+    first, last = _reach(angles, bundles[0])[0], _reach(angles, bundles[-1])[1]
+    if len(bundles) > 1:
+        inner = _turn(angles[bundles[1][0]] - angles[bundles[0][-1]])
+        outer = _turn(angles[bundles[-1][0]] - angles[bundles[-2][-1]])
+        start, end = angles[bundles[0][0]], angles[bundles[-1][-1]]
+        first = start - min(_turn(start - first), 0.62 * inner)
+        last = end + min(_turn(last - end), 0.62 * outer)
+    return first, last
+
+
 def _turns(lace: Lace, done: LaceRound, angles: Sequence[float], row: int, levels: Sequence[float]) -> Iterator[Path]:
     """Where rows turn at an end, the thread goes on to the next one."""
     if not done.counts.there_and_back or row + 1 >= len(levels):
         return
     for bundles in done.counts.bundles(len(angles)):
         backward = (row + done.backward) % 2 == 1
-        first, last = (_reach(angles, bundles[place])[side] for place, side in ((0, 0), (-1, 1)))
+        first, last = _ends(angles, bundles)
         angle = first if backward else last
         shape = lace.loom.shape
         low, high = (shape.toward(cmath.rect(1.0, angle), level) for level in (levels[row], levels[row + 1]))
