@@ -5,7 +5,6 @@ typesetting) is imported by the command that needs it.
 """
 
 import json
-import re
 import sys
 import traceback
 from collections.abc import Sequence
@@ -17,15 +16,15 @@ import click
 from pipeline.craft.adapt import adapt, other_loom
 from pipeline.craft.check import Checked
 from pipeline.files import check_file, symbols_of, write_whole
+from pipeline.options import measure_of, other_thread
 from pipeline.pattern import schema
-from pipeline.problems import RULES, Problem, Severity, nearest, render, spell
+from pipeline.problems import Problem, Severity, nearest, render, spell
 from pipeline.publisher import Publisher
 from pipeline.publisher import parse as parse_publisher
-from pipeline.records import FEWEST_PINS, MEASURES, MOST_PINS
+from pipeline.records import FEWEST_PINS, MOST_PINS
 from pipeline.rewrite import rewrite
 from pipeline.source import Unreadable, failed, read
-from pipeline.symbols import SymbolSet
-from pipeline.units import UnitError, parse_count, parse_length
+from pipeline.symbols import Broken, SymbolSet
 from pipeline.workspace import Workspace, workspace_of
 
 if TYPE_CHECKING:
@@ -62,7 +61,7 @@ def check_command(files: Sequence[Path], *, as_json: bool, strict: bool, threads
     spokeleaf check patterns/*.yaml --strict
     spokeleaf check patterns/harbour-wheel.yaml --thread A=60tex
     """
-    tex = dict(map(_other_thread, threads))
+    tex = dict(map(other_thread, threads))
     checked = [check_file(file, tex) for file in files]
     known = {letter for found in checked if found.pattern for letter in found.pattern.threads}
     unknown = sorted(set(tex) - known)
@@ -78,17 +77,6 @@ def check_command(files: Sequence[Path], *, as_json: bool, strict: bool, threads
     sys.exit(GOOD if good else ERRORS)
 
 
-def _other_thread(text: str) -> tuple[str, float]:
-    """A thread's letter and the linear density to work it in."""
-    letter, _, count = text.partition("=")
-    if not re.fullmatch("[A-Z]", letter):
-        raise click.UsageError(f"`{text}` names no thread; write it like A=60tex")
-    try:
-        return letter, parse_count(count)
-    except ValueError as error:
-        raise click.UsageError(str(error)) from error
-
-
 def show(problems: Sequence[Problem]) -> None:
     """Print problems; the severity has its colour on a terminal."""
     for problem in problems:
@@ -101,15 +89,16 @@ def show(problems: Sequence[Problem]) -> None:
 
 @main.command("leaflet")
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE…")
-@click.option(
-    "--locale", "tags", multiple=True, required=True, metavar="TAG", help="Locale, like es or pt-BR; may be repeated."
-)
+@click.option("--locale", "tags", multiple=True, metavar="TAG", help="Locale, like es or pt-BR; may be repeated.")
+@click.option("--wordless", "without_words", is_flag=True, help="Signs, figures and pictures alone, for any reader.")
 @click.option("--paper", type=click.Choice(["a4", "a5", "letter"]), default="a4", show_default=True, help="Paper.")
 @click.option(
     "--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to, instead of build/out/<id>/."
 )
-def leaflet_command(files: Sequence[Path], *, tags: Sequence[str], paper: str, out: Path | None) -> None:
-    r"""Make leaflets: one PDF for every file and locale.
+def leaflet_command(
+    files: Sequence[Path], *, tags: Sequence[str], without_words: bool, paper: str, out: Path | None
+) -> None:
+    r"""Make leaflets: one PDF for every file and locale, or one without words.
 
     \b
     spokeleaf leaflet patterns/harbour-wheel.yaml --locale en --locale ar
@@ -117,6 +106,9 @@ def leaflet_command(files: Sequence[Path], *, tags: Sequence[str], paper: str, o
     """
     from pipeline.catalogue.make import make  # noqa: PLC0415
 
+    if bool(tags) == without_words:
+        raise click.UsageError("say in which language: --locale, or --wordless for all readers")
+    tags = ("en",) if without_words else tags
     good = True
     for file in files:
         checked = check_file(file)
@@ -125,10 +117,11 @@ def leaflet_command(files: Sequence[Path], *, tags: Sequence[str], paper: str, o
             good = False
             continue
         workspace = workspace_of(file)
-        for made in make(checked, _shelf(workspace), _locales(workspace, tags), paper):
+        for made in make(checked, _shelf(workspace), _locales(workspace, tags), paper, words=not without_words):
             problems = made.problems
             if made.pdf is not None:
-                place = _leaflet_file(out, workspace, checked, made.tag, paper)
+                name = "wordless" if without_words else made.tag
+                place = _leaflet_file(out, workspace, checked, name, paper)
                 problems += write_whole(made.pdf, place)
                 click.echo(place)
             show(problems)
@@ -216,7 +209,7 @@ def adapt_command(file: Path, *, pins: int | None, out: Path | None, **lengths: 
         show(checked.problems)
         sys.exit(ERRORS)
     loom = checked.pattern.loom
-    measures = {name: _measure(name, text, loom.shape) for name, text in lengths.items() if text is not None}
+    measures = {name: measure_of(name, text, loom.shape) for name, text in lengths.items() if text is not None}
     if pins is None and not measures:
         raise click.UsageError("say what is other: --pins, or a length of the loom")
     place = out or file.with_name(f"{file.stem}-{pins or loom.pins}.yaml")
@@ -233,20 +226,6 @@ def adapt_command(file: Path, *, pins: int | None, out: Path | None, **lengths: 
     show(again.problems if again else problems)
     click.echo(place)
     sys.exit(GOOD if again and again.ok else ERRORS)
-
-
-def _measure(name: str, text: str, shape: str) -> float:
-    """A length of a loom given as an option."""
-    if name not in MEASURES[shape]:
-        wanted = " and ".join(f"--{measure}" for measure in MEASURES[shape])
-        raise click.UsageError(f"a loom of shape {shape} has no {name}; give {wanted}")
-    try:
-        length = parse_length(text)
-    except UnitError as error:
-        raise click.UsageError(RULES[error.code].message.format(**error.facts)) from error
-    if length.unit == "%" or length.value <= 0:
-        raise click.UsageError(f"`{text}` is no size of a loom; write it like 70 mm")
-    return length.mm(0)
 
 
 @main.group("locale")
@@ -280,6 +259,50 @@ def locale_update_command(folder: Path) -> None:
         if not place.is_file() or place.read_bytes() != data:
             problems += write_whole(data, place)
             click.echo(place)
+    show(problems)
+    sys.exit(ERRORS if problems else GOOD)
+
+
+@main.command("symbols")
+@click.argument(
+    "folder", type=click.Path(path_type=Path, exists=True, file_okay=False), default=".", metavar="[WORKSPACE]"
+)
+@click.option("--check", "checking", is_flag=True, help="Measure whether every glyph can be told from every other.")
+@click.option("--sheet", "sheeting", is_flag=True, help="Make a specimen of all glyphs.")
+@click.option("--key", "keying", is_flag=True, help="Make one key with every symbol's name in all languages.")
+@click.option("--format", "file_format", type=click.Choice(["svg", "pdf", "png"]), default="pdf", show_default=True)
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder, instead of build/out/symbols/.")
+def symbols_command(
+    folder: Path, *, checking: bool, sheeting: bool, keying: bool, file_format: str, out: Path | None
+) -> None:
+    r"""Look after stitches and signs: those shipped, and a workspace's own in its `symbols/`.
+
+    \b
+    spokeleaf symbols --check
+    spokeleaf symbols --sheet --key
+    """
+    from pipeline.catalogue.symbols import glyph_problems, key_bytes, specimen_files  # noqa: PLC0415
+
+    if not checking and not sheeting and not keying:
+        raise click.UsageError("say what to do: --check, --sheet or --key")
+    workspace = Workspace(folder.resolve())
+    try:
+        symbols = symbols_of(workspace)
+    except Broken as error:
+        show(error.problems)
+        sys.exit(ERRORS)
+    problems: tuple[Problem, ...] = ()
+    if checking:
+        problems += glyph_problems(symbols, workspace.layers("symbols"))
+        click.echo(f"{len(symbols.everything)} glyphs measured", err=True)
+    fonts, out = (folder / "fonts",), out or folder / "build" / "out" / "symbols"
+    files = list(specimen_files(symbols, fonts, file_format)) if sheeting else []
+    if keying:
+        locales = _locales(workspace, ())
+        files.append(("key.a4.pdf", key_bytes(symbols, workspace.layers("locales"), locales, fonts, "a4")))
+    for name, data in files:
+        problems += write_whole(data, out / name)
+        click.echo(out / name)
     show(problems)
     sys.exit(ERRORS if problems else GOOD)
 
@@ -326,7 +349,7 @@ def _publisher(workspace: Workspace) -> Publisher | None:
 
 
 def _locales(workspace: Workspace, tags: Sequence[str]) -> "dict[str, LocaleInfo]":
-    """The locales asked for; an unknown one is wrong use."""
+    """The locales asked for, or all; an unknown one is wrong use."""
     from pipeline.language.locales import BrokenLocale, load_locales  # noqa: PLC0415
 
     try:
@@ -337,7 +360,7 @@ def _locales(workspace: Workspace, tags: Sequence[str]) -> "dict[str, LocaleInfo
     for tag in tags:
         if tag not in known:
             raise click.UsageError(f"there is no locale {tag}; {nearest(tag, known)}")
-    return {tag: known[tag] for tag in dict.fromkeys(tags)}
+    return {tag: known[tag] for tag in dict.fromkeys(tags)} if tags else dict(known)
 
 
 def run() -> NoReturn:

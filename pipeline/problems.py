@@ -270,6 +270,11 @@ RULES: Final[Mapping[str, Rule]] = {
     ),
     "output-exists": _error("`{place}` is there already", "name another file with --out, or delete it"),
     "output-unwritable": _error("`{place}` cannot be written: {reason}", "choose another folder with --out"),
+    "glyphs-alike": _error(
+        "the glyphs of `{one}` and `{other}` overlap by {overlap} on a poor copy",
+        "redraw one of them until they overlap by 0.55 at most",
+    ),
+    "stroke-thin": _error("the stroke is {width} mm wide in a glyph of 5 mm, less than {least} mm", "make it wider"),
     "symbol-reserved": _error("`{id}` is a key of every round", "call the stitch something else"),
     "symbol-shipped": _error("`{id}` is shipped with the program", "choose another id, or write `replaces: true`"),
     "parameter-missing": _error(

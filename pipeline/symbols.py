@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Annotated, Final, Literal
 
 from pydantic import BeforeValidator, Field, ValidationError
+from typing_extensions import override
 
 from pipeline.fields import Flag, Id, Number, Record, Text, Whole, choice, findings_of, missing_values, refuse
 from pipeline.pattern import RESERVED, ParameterForm, StitchForm
@@ -146,6 +147,11 @@ class Symbol(Record):
     """How it is worked, in two to four moments."""
     texts: Texts
 
+    @property
+    def id(self) -> str:
+        """Its id."""
+        raise NotImplementedError
+
 
 @dataclass(frozen=True, slots=True)
 class Behaviour:
@@ -200,8 +206,8 @@ class Stitch(Symbol):
         return self.stitch
 
     @property
+    @override
     def id(self) -> str:
-        """Its id."""
         return self.stitch
 
 
@@ -211,8 +217,8 @@ class Sign(Symbol):
     sign: Id
 
     @property
+    @override
     def id(self) -> str:
-        """Its id."""
         return self.sign
 
 
@@ -233,6 +239,11 @@ class SymbolSet:
     def symbol(self, symbol_id: str) -> Symbol:
         """The stitch or sign of this id."""
         return self.stitches.get(symbol_id) or self.signs[symbol_id]
+
+    @property
+    def everything(self) -> Mapping[str, Symbol]:
+        """Stitches and signs together."""
+        return {**self.stitches, **self.signs}
 
     def meant(self, symbol_id: str) -> tuple[Stitch, Mapping[str, str]]:
         """The stitch a glyph stands for in a notation line, and the choice it shows. Raises ``KeyError``."""

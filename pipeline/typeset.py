@@ -129,7 +129,11 @@ def stamps(pictures: Iterable[Picture]) -> Mapping[str, Any]:
 
 def typeset(leaflet: Leaflet, stamped: Mapping[str, Any], ready: Press) -> bytes:
     """The leaflet as PDF bytes; the same input gives the same bytes. Raises ``CharactersMissing``."""
-    markup = render(leaflet)
+    return typeset_markup(render(leaflet), stamped, ready)
+
+
+def typeset_markup(markup: str, stamped: Mapping[str, Any], ready: Press) -> bytes:
+    """Any page of ours as PDF bytes. Raises ``CharactersMissing``."""
     missing = ready.fonts.missing(html.unescape(re.sub(r"<[^>]+>", "", markup)))
     if missing:
         raise CharactersMissing(missing)

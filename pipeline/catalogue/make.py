@@ -6,16 +6,17 @@ from pathlib import Path
 
 from pipeline.craft.adapt import sized
 from pipeline.craft.check import Checked
-from pipeline.drawing.album import draw, glyphs, strip
+from pipeline.drawing.album import draw, glyphs, panels, strip
 from pipeline.drawing.chart import chart
 from pipeline.drawing.export import export
 from pipeline.drawing.picture import Figures, Picture
 from pipeline.language.fonts import Fonts, FontsMissing, find_fonts
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import Speech, load_speech
-from pipeline.leaflet.compose import compose, glyph_ids, strip_ids
+from pipeline.leaflet.compose import compose, glyph_ids, key_ids, strip_ids
 from pipeline.leaflet.papers import PAPERS
 from pipeline.leaflet.steps import Told
+from pipeline.leaflet.wordless import wordless
 from pipeline.notation import write
 from pipeline.problems import Problem
 from pipeline.publisher import Publisher
@@ -43,8 +44,10 @@ class Made:
     problems: tuple[Problem, ...]
 
 
-def make(checked: Checked, shelf: Shelf, locales: Mapping[str, LocaleInfo], paper: str) -> Iterator[Made]:
-    """A leaflet for every locale, in order. ``checked`` must be without errors."""
+def make(
+    checked: Checked, shelf: Shelf, locales: Mapping[str, LocaleInfo], paper: str, *, words: bool = True
+) -> Iterator[Made]:
+    """A leaflet for every locale, in order, or without ``words``. ``checked`` must be without errors."""
     assert checked.pattern is not None  # noqa: S101
     assert checked.lace is not None  # noqa: S101
     sheet = PAPERS[paper]
@@ -63,16 +66,18 @@ def make(checked: Checked, shelf: Shelf, locales: Mapping[str, LocaleInfo], pape
             figures = figures_of(fonts)
             pictures = draw(told.lace, told.lines, shelf.symbols, figures=figures, colours=colours, layout=sheet.album)
             pictures += (*glyphs(glyph_ids(told), shelf.symbols), strip(strip_ids(told), shelf.symbols))
+            pictures += panels(key_ids(told), shelf.symbols)
             stamped = stamps(pictures)
         charts = [picture.id for picture in pictures if picture.id in {"chart", "ladder"}]
         leaflet = compose(told, shelf.publisher, charts)
+        leaflet = leaflet if words else wordless(leaflet)
         try:
             pdf = typeset(leaflet, stamped, press(fonts, sheet, locale.direction))
         except CharactersMissing as error:
             facts = {"locale": tag, "characters": " ".join(f"{c} (U+{ord(c):04X})" for c in error.characters)}
             yield Made(tag, None, (failed(checked.file, "character-without-font", **facts),))
             continue
-        yield Made(tag, pdf, _untranslated(checked, told.speech, leaflet.untranslated))
+        yield Made(tag, pdf, _untranslated(checked, told.speech, leaflet.untranslated) if words else ())
 
 
 def chart_files(checked: Checked, shelf: Shelf, file_format: str) -> Iterator[tuple[str, bytes]]:

@@ -5,11 +5,12 @@ from dataclasses import dataclass
 
 from pipeline.craft.assembly import Lace
 from pipeline.drawing.chart import ChartLayout, chart
-from pipeline.drawing.glyphs import glyph, glyph_items
+from pipeline.drawing.fan import StepLayout
+from pipeline.drawing.glyphs import glyph, glyph_items, panel
 from pipeline.drawing.mat import mat
 from pipeline.drawing.picture import QUIET_GLYPH, Figures, Item, Picture
 from pipeline.drawing.portrait import portrait
-from pipeline.drawing.steps import StepLayout, laying, steps
+from pipeline.drawing.steps import laying, steps
 from pipeline.notation import Line
 from pipeline.symbols import SymbolSet
 
@@ -56,6 +57,15 @@ def draw(
 def glyphs(symbol_ids: Iterable[str], symbols: SymbolSet) -> tuple[Picture, ...]:
     """The glyph of every symbol named."""
     return tuple(glyph(symbol_id, symbols.symbol(symbol_id)) for symbol_id in sorted(set(symbol_ids)))
+
+
+def panels(symbol_ids: Iterable[str], symbols: SymbolSet) -> tuple[Picture, ...]:
+    """The panels of every symbol named."""
+    return tuple(
+        panel(symbol_id, number, drawn)
+        for symbol_id in sorted(set(symbol_ids))
+        for number, drawn in enumerate(symbols.symbol(symbol_id).panels, 1)
+    )
 
 
 def strip(symbol_ids: Sequence[str], symbols: SymbolSet) -> Picture:

@@ -8,7 +8,7 @@ from typing import Final
 
 from pipeline.craft.assembly import Lace
 from pipeline.craft.mat import Join, Mat
-from pipeline.drawing.chart import scale_bar
+from pipeline.drawing.marks import centred, scale_bar
 from pipeline.drawing.outline import circle, joined, moved, polyline, text
 from pipeline.drawing.picture import ACCENT, PAPER, SECONDARY, Area, Clipped, Figures, Item, Line, Picture
 from pipeline.drawing.strands import strands
@@ -17,6 +17,8 @@ from pipeline.drawing.working import hitch_length, hitches, working_thread
 GAP_MM: Final = 10.0
 """Between the layout and the two wheels beside it."""
 FOOT_MM: Final = 9.0
+NUMBER_MM: Final = 3.4
+"""From the last round to the middle of a number inside it."""
 PAIR_SHARE: Final = 0.36
 """Of the width, for the two wheels."""
 
@@ -80,13 +82,11 @@ class _Meeting:
             yield Line(moved(marks, scale=self.scale, x=x, y=y), 1.0)
 
     def number(self, centre: complex, pin: int, figures: Figures) -> Iterator[Item]:
-        """A pin's number inside its loop's round."""
+        """A pin's number inside the last round."""
         point = self.lace.loom.point(pin)
-        x, y = self.at(centre + point * (1 - 7.5 / self.scale / abs(point)))
+        inside = self.lace.rounds[-1].outer - NUMBER_MM / self.scale
         words = text(str(pin + 1), size_pt=8.0, font=figures.bold)
-        box = words.get_extents()
-        yield Area(circle(2.7, x, y), PAPER)
-        yield Area(moved(words, x=x - (box.x0 + box.x1) / 2, y=y - (box.y0 + box.y1) / 2), SECONDARY)
+        yield Area(centred(words, *self.at(centre + point / abs(point) * inside)), SECONDARY)
 
 
 def _pair(lace: Lace, found: Mat, figures: Figures, left: float, side: float, high: float) -> Iterator[Item]:

@@ -24,6 +24,8 @@ SIDE_MM: Final = 0.26
 """Between rays at a node, on paper."""
 BOW_MM: Final = 0.6
 """Between rays half-way from node to node, on paper."""
+SHORTEST_BOW_MM: Final = 2.0
+"""Rays that run together for less than this on paper do not bow apart."""
 LOOP_MM: Final = 0.85
 """How far each leg of a loop round a pin stands off, on paper."""
 NEAREST_MM: Final = 0.45
@@ -40,6 +42,16 @@ class Stop:
 
 
 @dataclass(frozen=True, slots=True)
+class Strand:
+    """A piece of a ray between two stops."""
+
+    ray: int
+    path: Path
+    until: int = 0
+    """The index of the round that holds it once more in between; 0 if none does."""
+
+
+@dataclass(frozen=True, slots=True)
 class Strands:
     """The rays of a lace on paper."""
 
@@ -48,17 +60,22 @@ class Strands:
     trails: tuple[tuple[Stop, ...], ...]
     """Every ray's stops from the centre outward; its pin is not among them."""
 
-    def between(self, number: int) -> Iterator[tuple[int, Path]]:
+    def between(self, number: int) -> Iterator["Strand"]:
         """What a round adds to each ray it takes: from the stop before to this one, from one to the next."""
         shared = self._sharing(number)
         for ray in range(len(self.trails)):
             for a, b in self._new_pieces(ray, number):
-                yield ray, self._piece(a, b, shared, ray)
+                yield Strand(ray, self._piece(a, b, shared, ray), self._until(ray, a, b))
 
     def _new_pieces(self, ray: int, number: int) -> Iterator[tuple[Stop, Stop]]:
         """Neighbouring stops of a ray as it is after a round, one of which is new."""
         until = [stop for stop in self.trails[ray] if stop.round <= number]
         return ((a, b) for a, b in itertools.pairwise(until) if number in {a.round, b.round})
+
+    def _until(self, ray: int, a: Stop, b: Stop) -> int:
+        """The first later round that holds a ray between two neighbouring stops; 0 if none does."""
+        trail = self.trails[ray]
+        return min((stop.round for stop in trail[trail.index(a) + 1 : trail.index(b)]), default=0)
 
     def whole(self) -> Iterator[Path]:
         """Every ray of the finished lace, from the centre to its pin."""
@@ -89,10 +106,11 @@ class Strands:
 
     def _piece(self, a: Stop, b: Stop, shared: dict[tuple[int, int | None, int | None], list[int]], ray: int) -> Path:
         a = self._thinned(ray, a)
-        group = shared.get((a.round, a.node, b.node), [])
-        if len(group) < 2:
+        group = shared.get((a.round, a.node, b.node), []) if a.round != b.round else []
+        length = abs(b.place - a.place)
+        if len(group) < 2 or length < SHORTEST_BOW_MM / self.scale:
             return segment(a.place, b.place)
-        aside = 1j * (b.place - a.place) / abs(b.place - a.place)
+        aside = 1j * (b.place - a.place) / length
         bow = (group.index(ray) - (len(group) - 1) / 2) * BOW_MM / self.scale * 4 / 3 * aside
         bow -= (group.index(ray) - (len(group) - 1) / 2) * SIDE_MM / self.scale * aside
         third = (b.place - a.place) / 3

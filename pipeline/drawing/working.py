@@ -108,33 +108,32 @@ def _over_pieces(
     for bundles in done.counts.bundles(len(angles)):
         for number, rays in enumerate(bundles):
             if passes_over(done, number, row) != far_side:
-                first, last = _reach(angles, rays)
+                first, last = _reach(done, angles, rays)
                 if done.counts.there_and_back:
-                    start, end = _ends(angles, bundles)
-                    first, last = (start if number == 0 else first), (end if number == len(bundles) - 1 else last)
+                    start, end = _ends(done, angles, bundles)
+                    first = start if number == 0 else first
+                    last = end if number == len(bundles) - 1 else last
                 yield along(lace.loom.shape, level, first, last)
 
 
-def _reach(angles: Sequence[float], rays: Group) -> tuple[float, float]:
+def _reach(done: LaceRound, angles: Sequence[float], rays: Group) -> tuple[float, float]:
     """From where to where a thread lies over a bundle: a little longer than it is wide."""
     count = len(angles)
     before = _turn(angles[rays[0]] - angles[(rays[0] - 1) % count])
     after = _turn(angles[(rays[-1] + 1) % count] - angles[rays[-1]])
-    step = 2 * math.pi / count
+    most = 3 * (math.pi if done.counts.turned else 2 * math.pi) / count
     first = angles[rays[0]]
     wide = first + _turn(angles[rays[-1]] - first)
-    return first - 0.62 * min(before, 3 * step), wide + 0.62 * min(after, 3 * step)
+    return first - 0.62 * min(before, most), wide + 0.62 * min(after, most)
 
 
-def _ends(angles: Sequence[float], bundles: Sequence[Group]) -> tuple[float, float]:
-    """From where to where rows go that turn at the ends: round the last rays closely, whatever lies beyond."""
-    first, last = _reach(angles, bundles[0])[0], _reach(angles, bundles[-1])[1]
+def _ends(done: LaceRound, angles: Sequence[float], bundles: Sequence[Group]) -> tuple[float, float]:
+    """From where to where rows go that turn at the ends: closely round the last rays, whatever lies beyond."""
+    first, last = _reach(done, angles, bundles[0])[0], _reach(done, angles, bundles[-1])[1]
     if len(bundles) > 1:
-        inner = _turn(angles[bundles[1][0]] - angles[bundles[0][-1]])
-        outer = _turn(angles[bundles[-1][0]] - angles[bundles[-2][-1]])
-        start, end = angles[bundles[0][0]], angles[bundles[-1][-1]]
-        first = start - min(_turn(start - first), 0.62 * inner)
-        last = end + min(_turn(last - end), 0.62 * outer)
+        begin, end = angles[bundles[0][0]], angles[bundles[-1][-1]]
+        first += max(0.0, _turn(begin - first) - 0.5 * _turn(angles[bundles[1][0]] - angles[bundles[0][-1]]))
+        last -= max(0.0, _turn(last - end) - 0.5 * _turn(angles[bundles[-1][0]] - angles[bundles[-2][-1]]))
     return first, last
 
 
@@ -144,7 +143,7 @@ def _turns(lace: Lace, done: LaceRound, angles: Sequence[float], row: int, level
         return
     for bundles in done.counts.bundles(len(angles)):
         backward = (row + done.backward) % 2 == 1
-        first, last = _ends(angles, bundles)
+        first, last = _ends(done, angles, bundles)
         angle = first if backward else last
         shape = lace.loom.shape
         low, high = (shape.toward(cmath.rect(1.0, angle), level) for level in (levels[row], levels[row + 1]))
@@ -156,7 +155,7 @@ def _ridges(lace: Lace, done: LaceRound, angles: Sequence[float], level: float, 
     """The stitches that go back over a ray: short strokes that rise against the way of the work."""
     shape = lace.loom.shape
     for rays in _back_over(done, len(angles)):
-        first, last = _reach(angles, rays)
+        first, last = _reach(done, angles, rays)
         yield segment(
             shape.toward(cmath.rect(1.0, last), level - 0.34 * pitch),
             shape.toward(cmath.rect(1.0, first), level + 0.34 * pitch),
@@ -271,11 +270,36 @@ def _weave_start(lace: Lace, done: LaceRound, scale: float) -> tuple[complex, fl
         stretches = done.counts.stretches(len(angles))
         start, count = stretches[-1 if done.backward else 0]
         rays = tuple((start + step) % len(angles) for step in (range(count - 1, count) if done.backward else range(1)))
-        angle = _reach(angles, rays)[1 if done.backward else 0]
+        ends = _reach(done, angles, rays)
+        if not done.counts.back:
+            ends = _ends(done, angles, done.counts.bundles(len(angles))[-1 if done.backward else 0])
+        angle = ends[1 if done.backward else 0]
     else:
         angle = angles[-1] + _turn(angles[0] - angles[-1]) / 2
     place = shape.toward(cmath.rect(1.0, angle), level)
     return place, cmath.phase(place) + (-math.pi / 2 if done.backward else math.pi / 2)
+
+
+def goes_back(done: LaceRound) -> bool:
+    """Whether it is worked against the clock: some rows of a half-circle."""
+    fan = done.worked.fans[0] if done.worked.fans else ()
+    return (fan[1].point / fan[0].point).imag < 0 if len(fan) > 1 else done.backward
+
+
+def seen(lace: Lace, done: LaceRound) -> tuple[float, float]:
+    """Angles behind and before its start, the way of the work, in which the first group of a filling or part lies."""
+    start, back = cmath.phase(start_place(lace, done, 1.0)[0]), goes_back(done)
+    stretches = done.counts.stretches(len(done.rays))
+    rays: list[int] = []
+    if not done.in_rows and not done.tied:
+        rays += done.worked.nodes[0].rays
+    if done.counts.part:
+        first, count = stretches[-1 if back else 0]
+        rays += ((first + step) % len(done.rays) for step in range(count))
+    turns = [math.remainder(cmath.phase(done.rays[ray].meets(lace.loom.shape, done.outer)) - start, math.tau)
+             for ray in rays]  # fmt: skip
+    behind, before = max(0.0, -min(turns, default=0.0)), max(0.0, *turns, 0.0)
+    return (before, behind) if back else (behind, before)
 
 
 def _turn(angle: float) -> float:

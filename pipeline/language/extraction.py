@@ -20,7 +20,7 @@ from pipeline.language.catalogue import read_catalog
 from pipeline.language.locales import LocaleInfo
 from pipeline.pattern import Pattern
 from pipeline.records import NamedLoom
-from pipeline.symbols import Sentence, Symbol, SymbolSet
+from pipeline.symbols import Sentence, SymbolSet
 
 NO_CLOCK: Final = datetime(2026, 1, 1, tzinfo=UTC)
 KEYWORDS: Final = {"pgettext": ((1, "c"), 2), "npgettext": ((1, "c"), 2, 3)}
@@ -61,8 +61,7 @@ def program_entries(package: Path) -> Iterator[Entry]:
 
 def symbol_entries(symbols: SymbolSet, ids: Container[str] | None = None) -> Iterator[Entry]:
     """The messages of stitches and signs, or of those with these ids."""
-    everything: Mapping[str, Symbol] = {**symbols.stitches, **symbols.signs}
-    for symbol_id, symbol in sorted(everything.items()):
+    for symbol_id, symbol in sorted(symbols.everything.items()):
         if ids is not None and symbol_id not in ids:
             continue
         place = f"symbols/{symbol_id}.yaml"

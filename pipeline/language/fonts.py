@@ -107,6 +107,13 @@ def find_fonts(script: str, folders: Iterable[Path]) -> Fonts:
     return Fonts(script, tuple(FontFile(face, files[face.file]) for face in faces))
 
 
+def fonts_of_all(scripts: Iterable[str], folders: Iterable[Path]) -> Fonts:
+    """The fonts of several scripts together, for a page in many languages. Raises ``FontsMissing``."""
+    places = tuple(folders)
+    files = dict.fromkeys(file for script in scripts for file in find_fonts(script, places).files)
+    return Fonts("Zyyy", tuple(files))
+
+
 @lru_cache(maxsize=8)
 def font_files(folders: tuple[Path, ...]) -> Mapping[str, Path]:
     """Every TrueType file below these folders by name; the first found counts."""

@@ -31,6 +31,7 @@ def compose(told: Told, publisher: Publisher | None, charts: Sequence[str]) -> L
         contact=tuple(speech.isolated(text) for text in _contact(publisher)),
         sku=pattern.sku or "",
         edition=edition,
+        edition_number=str(pattern.edition.number),
         date=day,
         iso_date=pattern.edition.date.isoformat(),
         foot=f"{speech.isolated(title.text)} · {edition} · {day}",
@@ -178,9 +179,10 @@ def _whole(told: Told) -> Iterator[Place]:
 
 
 def _key_row(told: Told, symbol_id: str) -> KeyRow:
-    texts = told.symbols.symbol(symbol_id).texts
-    short = told.speech.pgettext(f"{symbol_id}: short", texts.short) if texts.short else ""
-    return KeyRow(told.glyph(symbol_id), short, told.name(symbol_id), told.do(symbol_id))
+    symbol, speech, name = told.symbols.symbol(symbol_id), told.speech, told.name(symbol_id)
+    short = speech.pgettext(f"{symbol_id}: short", symbol.texts.short) if symbol.texts.short else ""
+    panels = told.panels(symbol_id) if symbol_id not in finishing_signs(told.pattern) else ()
+    return KeyRow(told.glyph(symbol_id), short, name, told.do(symbol_id), panels)
 
 
 def _edition(told: Told, number: int) -> str:

@@ -44,6 +44,8 @@ class Step:
     beside: Shown | None = None
     """A sign that must be seen beside the sentences."""
     note: Phrase | None = None
+    panels: tuple[Shown, ...] = ()
+    """How it is done, moment by moment."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +64,8 @@ class KeyRow:
     short: str
     name: str
     do: str
+    panels: tuple[Shown, ...] = ()
+    """How it is worked, moment by moment."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +133,7 @@ class Leaflet:
     contact: tuple[str, ...]
     sku: str
     edition: str
+    edition_number: str
     date: str
     iso_date: str
     foot: str

@@ -1,5 +1,6 @@
 """The markup of a leaflet: Jinja2 templates filled with its data. They hold no words and decide nothing."""
 
+from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
 
@@ -9,6 +10,7 @@ from pipeline.drawing.picture import ACCENT, INK, QUIET_GLYPH, RULE, SECONDARY
 from pipeline.language.fonts import TITLE, Fonts
 from pipeline.leaflet.content import Leaflet
 from pipeline.leaflet.papers import Paper
+from pipeline.leaflet.universal import KeyEntry
 
 HERE = Path(__file__).parent
 PALETTE = {"ink": INK, "accent": ACCENT, "secondary": SECONDARY, "rule": RULE, "quiet": QUIET_GLYPH}
@@ -24,6 +26,12 @@ def _environment() -> Environment:
 def render(leaflet: Leaflet) -> str:
     """The leaflet as HTML; pictures are named ``stamp:<id>``."""
     return _environment().get_template("leaflet.html").render(leaflet=leaflet)
+
+
+def render_key(entries: Sequence[KeyEntry]) -> str:
+    """The universal key as HTML."""
+    languages = " · ".join(name.tag for name in entries[0].names) if entries else ""
+    return _environment().get_template("universal.html").render(entries=entries, languages=languages)
 
 
 def style(paper: Paper, fonts: Fonts, direction: str) -> str:

@@ -9,7 +9,7 @@ from typing import Final
 
 from pipeline.drawing.album import AlbumLayout
 from pipeline.drawing.chart import ChartLayout
-from pipeline.drawing.steps import StepLayout
+from pipeline.drawing.fan import StepLayout
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,6 +36,16 @@ class Told:
         """A symbol's glyph; its name stands for it."""
         return Shown(f"glyph-{symbol_id}", self.name(symbol_id))
 
+    def panels(self, symbol_id: str) -> tuple[Shown, ...]:
+        """The drawings that show how a symbol is worked."""
+        name, count = self.name(symbol_id), len(self.symbols.symbol(symbol_id).panels)
+        # Translators: stands for one of several small drawings that show how a stitch called {name} is worked.
+        alt = self.speech.pgettext("pictures", "{name}, drawing {number} of {count}")
+        return tuple(
+            Shown(f"panel-{symbol_id}-{number}", self.speech.fill(alt, name=name, number=number, count=count))
+            for number in range(1, count + 1)
+        )
+
     def do(self, symbol_id: str) -> str:
         """What a symbol says to do."""
         return self.speech.pgettext(f"{symbol_id}: do", self.symbols.symbol(symbol_id).texts.do)
@@ -128,7 +138,8 @@ def line_items(told: Told, line: Line) -> Iterator[LineItem]:
 def finishing_steps(told: Told) -> Iterator[Step]:
     """Stiffening, lifting off, ends."""
     for symbol_id in finishing_signs(told.pattern):
-        yield Step("", told.glyph(symbol_id), None, (), tuple(_finishing_sentences(told, symbol_id)))
+        sentences = tuple(_finishing_sentences(told, symbol_id))
+        yield Step("", told.glyph(symbol_id), None, (), sentences, panels=told.panels(symbol_id))
 
 
 def finishing_signs(pattern: Pattern) -> tuple[str, ...]:

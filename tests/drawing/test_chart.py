@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 
 from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
-from pipeline.drawing.chart import ChartLayout, chart, spread_levels, wedge
+from pipeline.drawing.chart import ChartLayout, chart
+from pipeline.drawing.ladder import spread_levels
+from pipeline.drawing.marks import wedge
 from pipeline.drawing.outline import text, vertices_of
 from pipeline.drawing.picture import ACCENT, Area, Clipped, Figures, Item, Line, Picture
 from pipeline.drawing.working import start_place
@@ -147,6 +149,7 @@ def test_pins_are_numbered_from_one_and_the_scale_bar_is_the_lace_s(
         return text(words, **how)
 
     monkeypatch.setattr("pipeline.drawing.chart.text", spy)
+    monkeypatch.setattr("pipeline.drawing.marks.text", spy)
     lace = knotted(check_text, example)
     picture = chart(lace, write(lace), symbols, FIGURES, WIDE)[0]
     assert said[:5] == ["1", "5", "10", "15", "20"]

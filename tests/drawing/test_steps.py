@@ -11,9 +11,10 @@ from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
+from pipeline.drawing.fan import StepLayout, step_scale
 from pipeline.drawing.outline import text, vertices_of
 from pipeline.drawing.picture import Area, Clipped, Figures, Item, Line, Picture, Placed
-from pipeline.drawing.steps import StepLayout, laying, round_layers, step_scale, steps
+from pipeline.drawing.steps import laying, round_layers, steps
 from pipeline.language.fonts import find_fonts
 from pipeline.notation import write
 
@@ -109,7 +110,7 @@ def test_the_measure_is_as_long_as_it_says(lace: Lace, monkeypatch: pytest.Monke
         said.append(words)
         return text(words, **how)
 
-    monkeypatch.setattr("pipeline.drawing.steps.text", spy)
+    monkeypatch.setattr("pipeline.drawing.measure.text", spy)
     lines = write(lace)
     pictures: tuple[Picture, ...] = steps(lace, lines, FIGURES, LAYOUT)
     assert said[0] == "6 mm"

@@ -1,0 +1,81 @@
+"""The wordless edition: signs, figures and pictures, and no text but the title and the edition.
+
+Words that stand for pictures stay, for readers who listen; they are not on the page.
+"""
+
+import re
+from dataclasses import replace
+from typing import Final
+
+from pipeline.language.speech import Phrase
+from pipeline.leaflet.content import Caution, Fact, Headings, KeyHeads, KeyRow, Leaflet, MatPart, SizeTable, Step
+
+NO_LANGUAGE: Final = "zxx"
+"""BCP 47 for text without a language."""
+
+UNITS: Final = ("mm", "m", "g", "tex")
+_FIGURES: Final = re.compile(rf"\d[\d.,]*(?:\s×\s\d[\d.,]*)?\s(?:{'|'.join(UNITS)})\b")
+"""A figure with its unit, or two of them multiplied."""
+
+_THREAD: Final = re.compile(r"\b[A-Z]\b")
+"""A thread's letter in a label."""
+
+_PLAIN: Final = re.compile(r"[\d\s.,×+()–-]*")
+
+
+def wordless(leaflet: Leaflet) -> Leaflet:
+    """The same leaflet without words."""
+    edition = leaflet.edition_number
+    return replace(
+        leaflet,
+        lang=NO_LANGUAGE,
+        summary=None,
+        publisher="",
+        contact=(),
+        sku="",
+        edition=edition,
+        date=leaflet.iso_date,
+        foot=f"{leaflet.title.text} · {edition} · {leaflet.iso_date}",
+        level_text="",
+        draft=None,
+        facts=tuple(map(_fact, leaflet.facts)),
+        headings=Headings(*[""] * len(Headings.__dataclass_fields__)),
+        materials=tuple(map(_fact, leaflet.materials)),
+        cautions=tuple(Caution(caution.glyph, "") for caution in leaflet.cautions),
+        care="",
+        chart_hints=(),
+        steps=tuple(map(_step, leaflet.steps)),
+        step_hint="",
+        finishing=tuple(map(_step, leaflet.finishing)),
+        mat=MatPart(leaflet.mat.picture, ()) if leaflet.mat else None,
+        sizes=_sizes(leaflet.sizes) if leaflet.sizes else None,
+        key_heads=KeyHeads("", "", "", ""),
+        key_hint="",
+        key=tuple(KeyRow(row.glyph, "", "", "", row.panels) for row in leaflet.key),
+        corrections=(),
+        links=(),
+    )
+
+
+def figures_in(text: str) -> str:
+    """What of a text can be read in any language: figures with their units.
+
+    >>> figures_in("0.42 mm thick"), figures_in("about, a little less"), figures_in("48")
+    ('0.42 mm', '', '48')
+    """
+    return text if _PLAIN.fullmatch(text) else " · ".join(_FIGURES.findall(text))
+
+
+def _fact(fact: Fact) -> Fact:
+    details = (Phrase(found) for detail in fact.detail if (found := figures_in(detail.text)))
+    letter = _THREAD.search(fact.label)
+    return Fact(fact.glyph, letter[0] if letter else "", Phrase(figures_in(fact.value.text)), tuple(details))
+
+
+def _step(step: Step) -> Step:
+    return replace(step, sentences=(), note=None)
+
+
+def _sizes(table: SizeTable) -> SizeTable:
+    heads = tuple(Phrase("") for _ in table.heads)
+    return SizeTable(heads, tuple((glyph, figures_in(label), values) for glyph, label, values in table.rows))

@@ -1,0 +1,34 @@
+"""Values of the command line's options: threads in other counts, lengths of a loom. What is none is wrong use."""
+
+import re
+
+import click
+
+from pipeline.problems import RULES
+from pipeline.records import MEASURES
+from pipeline.units import UnitError, parse_count, parse_length
+
+
+def other_thread(text: str) -> tuple[str, float]:
+    """A thread's letter and the linear density to work it in."""
+    letter, _, count = text.partition("=")
+    if not re.fullmatch("[A-Z]", letter):
+        raise click.UsageError(f"`{text}` names no thread; write it like A=60tex")
+    try:
+        return letter, parse_count(count)
+    except ValueError as error:
+        raise click.UsageError(str(error)) from error
+
+
+def measure_of(name: str, text: str, shape: str) -> float:
+    """A length of a loom given as an option."""
+    if name not in MEASURES[shape]:
+        wanted = " and ".join(f"--{measure}" for measure in MEASURES[shape])
+        raise click.UsageError(f"a loom of shape {shape} has no {name}; give {wanted}")
+    try:
+        length = parse_length(text)
+    except UnitError as error:
+        raise click.UsageError(RULES[error.code].message.format(**error.facts)) from error
+    if length.unit == "%" or length.value <= 0:
+        raise click.UsageError(f"`{text}` is no size of a loom; write it like 70 mm")
+    return length.mm(0)
