@@ -91,12 +91,13 @@ def show(problems: Sequence[Problem]) -> None:
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE…")
 @click.option("--locale", "tags", multiple=True, metavar="TAG", help="Locale, like es or pt-BR; may be repeated.")
 @click.option("--wordless", "without_words", is_flag=True, help="Signs, figures and pictures alone, for any reader.")
+@click.option("--left-handed", is_flag=True, help="Mirror pictures and the words for direction.")
 @click.option("--paper", type=click.Choice(["a4", "a5", "letter"]), default="a4", show_default=True, help="Paper.")
 @click.option(
     "--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to, instead of build/out/<id>/."
 )
 def leaflet_command(
-    files: Sequence[Path], *, tags: Sequence[str], without_words: bool, paper: str, out: Path | None
+    files: Sequence[Path], *, tags: Sequence[str], without_words: bool, left_handed: bool, paper: str, out: Path | None
 ) -> None:
     r"""Make leaflets: one PDF for every file and locale, or one without words.
 
@@ -104,11 +105,12 @@ def leaflet_command(
     spokeleaf leaflet patterns/harbour-wheel.yaml --locale en --locale ar
     spokeleaf leaflet patterns/*.yaml --locale es --paper a5 --out leaflets
     """
-    from pipeline.catalogue.make import make  # noqa: PLC0415
+    from pipeline.catalogue.make import Making, make  # noqa: PLC0415
 
     if bool(tags) == without_words:
         raise click.UsageError("say in which language: --locale, or --wordless for all readers")
     tags = ("en",) if without_words else tags
+    making = Making(paper, not without_words, left_handed)
     good = True
     for file in files:
         checked = check_file(file)
@@ -117,11 +119,10 @@ def leaflet_command(
             good = False
             continue
         workspace = workspace_of(file)
-        for made in make(checked, _shelf(workspace), _locales(workspace, tags), paper, words=not without_words):
+        for made in make(checked, _shelf(workspace), _locales(workspace, tags), making):
             problems = made.problems
             if made.pdf is not None:
-                name = "wordless" if without_words else made.tag
-                place = _leaflet_file(out, workspace, checked, name, paper)
+                place = (out or _out_folder(workspace, checked)) / making.name(checked.id or "", made.tag)
                 problems += write_whole(made.pdf, place)
                 click.echo(place)
             show(problems)
@@ -133,15 +134,28 @@ def leaflet_command(
 @click.argument("file", type=click.Path(path_type=Path), metavar="FILE")
 @click.option("--format", "file_format", type=click.Choice(["svg", "pdf", "png"]), default="svg", show_default=True)
 @click.option(
+    "--picture",
+    "kinds",
+    multiple=True,
+    metavar="NAME",
+    default=("chart",),
+    help="chart (the default), sector, steps, laying, portrait, mat, or template: the loom at true size.",
+)
+@click.option(
     "--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to, instead of build/out/<id>/."
 )
-def chart_command(file: Path, *, file_format: str, out: Path | None) -> None:
-    r"""Draw the chart alone, as a picture file.
+def chart_command(file: Path, *, file_format: str, kinds: Sequence[str], out: Path | None) -> None:
+    r"""Draw the chart, or other pictures of a pattern, as picture files.
 
     \b
     spokeleaf chart patterns/harbour-wheel.yaml --format png
+    spokeleaf chart patterns/harbour-wheel.yaml --picture steps --picture template
     """
-    from pipeline.catalogue.make import chart_files  # noqa: PLC0415
+    from pipeline.catalogue.make import PICTURES, picture_files  # noqa: PLC0415
+
+    for kind in kinds:
+        if kind not in PICTURES:
+            raise click.UsageError(f"there is no picture {kind}; {nearest(kind, PICTURES)}")
 
     checked = check_file(file)
     show(checked.problems)
@@ -149,10 +163,11 @@ def chart_command(file: Path, *, file_format: str, out: Path | None) -> None:
         sys.exit(ERRORS)
     workspace = workspace_of(file)
     problems: tuple[Problem, ...] = ()
-    for name, data in chart_files(checked, _shelf(workspace), file_format):
-        place = (out or _out_folder(workspace, checked)) / name
-        problems += write_whole(data, place)
-        click.echo(place)
+    for kind in dict.fromkeys(kinds):
+        for name, data in picture_files(checked, _shelf(workspace), kind, file_format):
+            place = (out or _out_folder(workspace, checked)) / name
+            problems += write_whole(data, place)
+            click.echo(place)
     show(problems)
     sys.exit(ERRORS if problems else GOOD)
 
@@ -316,10 +331,6 @@ def schema_command() -> None:
 def schema_text(symbols: SymbolSet) -> str:
     """The schema as it is written to a file."""
     return json.dumps(schema(symbols.forms), ensure_ascii=False, indent=1) + "\n"
-
-
-def _leaflet_file(out: Path | None, workspace: Workspace, checked: Checked, tag: str, paper: str) -> Path:
-    return (out or _out_folder(workspace, checked)) / f"{checked.id}.{tag}.{paper}.pdf"
 
 
 def _out_folder(workspace: Workspace, checked: Checked) -> Path:

@@ -107,6 +107,8 @@ class Texts(Record):
     short: Text | None = None
     """Short form."""
     do: Text
+    do_left: Text | None = None
+    """The same for left-handed work, where it tells of left and right or of the way round."""
     step: tuple[Sentence, ...] = ()
 
 

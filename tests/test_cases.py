@@ -27,6 +27,8 @@ NO_FILE = {
     "file-missing": "there is no file",
     "file-unreadable": "a folder, made by a test below",
     "file-too-large": "two megabytes, made by a test below",
+    "glyphs-alike": "said of a workspace by symbols --check",
+    "stroke-thin": "said of a workspace by symbols --check",
     "script-without-font": "said by commands that print",
     "character-without-font": "said by commands that print",
     "text-untranslated": "said by commands that print",

@@ -3,18 +3,19 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from pipeline.craft.adapt import sized
 from pipeline.craft.check import Checked
 from pipeline.drawing.album import draw, glyphs, panels, strip
-from pipeline.drawing.chart import chart
 from pipeline.drawing.export import export
 from pipeline.drawing.picture import Figures, Picture
+from pipeline.drawing.template import template
 from pipeline.language.fonts import Fonts, FontsMissing, find_fonts
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import Speech, load_speech
 from pipeline.leaflet.compose import compose, glyph_ids, key_ids, strip_ids
-from pipeline.leaflet.papers import PAPERS
+from pipeline.leaflet.papers import PAPERS, Paper
 from pipeline.leaflet.steps import Told
 from pipeline.leaflet.wordless import wordless
 from pipeline.notation import write
@@ -36,6 +37,20 @@ class Shelf:
 
 
 @dataclass(frozen=True, slots=True)
+class Making:
+    """What kind of leaflet is made."""
+
+    paper: str
+    words: bool = True
+    left_handed: bool = False
+
+    def name(self, pattern_id: str, tag: str) -> str:
+        """The file's name."""
+        kind = ".left-handed" if self.left_handed else ""
+        return f"{pattern_id}.{tag if self.words else 'wordless'}.{self.paper}{kind}.pdf"
+
+
+@dataclass(frozen=True, slots=True)
 class Made:
     """One leaflet, or why there is none."""
 
@@ -44,13 +59,11 @@ class Made:
     problems: tuple[Problem, ...]
 
 
-def make(
-    checked: Checked, shelf: Shelf, locales: Mapping[str, LocaleInfo], paper: str, *, words: bool = True
-) -> Iterator[Made]:
-    """A leaflet for every locale, in order, or without ``words``. ``checked`` must be without errors."""
+def make(checked: Checked, shelf: Shelf, locales: Mapping[str, LocaleInfo], edition: Making) -> Iterator[Made]:
+    """A leaflet for every locale, in order. ``checked`` must be without errors."""
     assert checked.pattern is not None  # noqa: S101
     assert checked.lace is not None  # noqa: S101
-    sheet = PAPERS[paper]
+    sheet = PAPERS[edition.paper]
     sizes = tuple((size.name, lace) for size, lace in sized(checked.pattern, shelf.symbols))
     pictures: tuple[Picture, ...] | None = None
     for tag, locale in locales.items():
@@ -60,32 +73,63 @@ def make(
             yield Made(tag, None, (_fontless(checked, error),))
             continue
         speech = load_speech(shelf.catalogues, locale)
-        told = Told(checked.pattern, checked.lace, write(checked.lace), shelf.symbols, speech, sizes)
+        told = Told(
+            checked.pattern, checked.lace, write(checked.lace), shelf.symbols, speech, sizes, edition.left_handed
+        )
         if pictures is None:
-            colours = {letter: spec.colour for letter, spec in checked.pattern.threads.items()}
-            figures = figures_of(fonts)
-            pictures = draw(told.lace, told.lines, shelf.symbols, figures=figures, colours=colours, layout=sheet.album)
-            pictures += (*glyphs(glyph_ids(told), shelf.symbols), strip(strip_ids(told), shelf.symbols))
-            pictures += panels(key_ids(told), shelf.symbols)
+            pictures = _pictures(told, sheet, figures_of(fonts))
             stamped = stamps(pictures)
-        charts = [picture.id for picture in pictures if picture.id in {"chart", "ladder"}]
+        drawn = {picture.id for picture in pictures}
+        charts = [chart for chart in ("chart", "ladder", "sector") if chart in drawn]
         leaflet = compose(told, shelf.publisher, charts)
-        leaflet = leaflet if words else wordless(leaflet)
+        leaflet = leaflet if edition.words else wordless(leaflet, checked.pattern.edition.number)
         try:
             pdf = typeset(leaflet, stamped, press(fonts, sheet, locale.direction))
         except CharactersMissing as error:
             facts = {"locale": tag, "characters": " ".join(f"{c} (U+{ord(c):04X})" for c in error.characters)}
             yield Made(tag, None, (failed(checked.file, "character-without-font", **facts),))
             continue
-        yield Made(tag, pdf, _untranslated(checked, told.speech, leaflet.untranslated) if words else ())
+        yield Made(tag, pdf, _untranslated(checked, told.speech, leaflet.untranslated) if edition.words else ())
 
 
-def chart_files(checked: Checked, shelf: Shelf, file_format: str) -> Iterator[tuple[str, bytes]]:
-    """The chart as files of its own: name and bytes. ``checked`` must be without errors."""
+def _pictures(told: Told, sheet: Paper, figures: Figures) -> tuple[Picture, ...]:
+    """Everything a leaflet shows: the album, glyphs, panels, the strip at the foot."""
+    colours = {letter: spec.colour for letter, spec in told.pattern.threads.items()}
+    album = draw(
+        told.lace, told.lines, told.symbols,
+        figures=figures, colours=colours, layout=sheet.album, left_handed=told.left_handed,
+    )  # fmt: skip
+    return (
+        *album,
+        *glyphs(glyph_ids(told), told.symbols),
+        *panels(key_ids(told), told.symbols, left_handed=told.left_handed),
+        strip(strip_ids(told), told.symbols),
+    )
+
+
+PICTURES: Final = ("chart", "sector", "steps", "laying", "portrait", "mat", "template")
+"""What can be had as picture files."""
+
+
+def picture_files(checked: Checked, shelf: Shelf, kind: str, file_format: str) -> Iterator[tuple[str, bytes]]:
+    """Pictures as files of their own: name and bytes. ``checked`` must be without errors."""
     assert checked.lace is not None  # noqa: S101
+    assert checked.pattern is not None  # noqa: S101
     figures = figures_of(find_fonts("Latn", shelf.fonts))
-    for picture in chart(checked.lace, write(checked.lace), shelf.symbols, figures, PAPERS["a4"].album.chart):
+    if kind == "template":
+        pictures: tuple[Picture, ...] = (template(checked.lace, checked.pattern.loom, figures),)
+    else:
+        colours = {letter: spec.colour for letter, spec in checked.pattern.threads.items()}
+        lines, layout = write(checked.lace), PAPERS["a4"].album
+        drawn = draw(checked.lace, lines, shelf.symbols, figures=figures, colours=colours, layout=layout)
+        pictures = tuple(picture for picture in drawn if _kind(picture) == kind)
+    for picture in pictures:
         yield f"{checked.id}.{picture.id}.{file_format}", export(picture, file_format, ground="#ffffff")
+
+
+def _kind(picture: Picture) -> str:
+    """Of which of ``PICTURES`` a picture of the album is."""
+    return {"step": "steps", "ladder": "chart"}.get(picture.id.partition("-")[0], picture.id)
 
 
 def figures_of(fonts: Fonts) -> Figures:

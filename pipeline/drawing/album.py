@@ -8,8 +8,10 @@ from pipeline.drawing.chart import ChartLayout, chart
 from pipeline.drawing.fan import StepLayout
 from pipeline.drawing.glyphs import glyph, glyph_items, panel
 from pipeline.drawing.mat import mat
+from pipeline.drawing.mirror import mirrored
 from pipeline.drawing.picture import QUIET_GLYPH, Figures, Item, Picture
 from pipeline.drawing.portrait import portrait
+from pipeline.drawing.sector import sector
 from pipeline.drawing.steps import laying, steps
 from pipeline.notation import Line
 from pipeline.symbols import SymbolSet
@@ -28,13 +30,14 @@ class AlbumLayout:
     step: StepLayout
     portrait_width: float
     portrait_height: float
+    sector_height: float
 
     def portrait_size(self, threads: int) -> tuple[float, float]:
         """Each thread after the first takes a line of facts below the portrait."""
         return self.portrait_width, max(38.0, self.portrait_height - 11.5 * (threads - 1))
 
 
-def draw(
+def draw(  # noqa: PLR0913
     lace: Lace,
     lines: tuple[Line, ...],
     symbols: SymbolSet,
@@ -42,16 +45,20 @@ def draw(
     figures: Figures,
     colours: Mapping[str, str],
     layout: AlbumLayout,
+    left_handed: bool = False,
 ) -> tuple[Picture, ...]:
     """The portrait, the chart, the laying and every step; ``colours`` by thread letter."""
     width, height = layout.portrait_size(len(lace.threads))
-    return (
-        *((mat(lace, figures, width=layout.chart.width, height=MAT_SHARE * layout.chart.width),) if lace.mat else ()),
+    text_width = layout.chart.width
+    pictures = (
+        *((mat(lace, figures, width=text_width, height=MAT_SHARE * text_width),) if lace.mat else ()),
         portrait(lace, dict(colours), width=width, height=height),
-        *chart(lace, lines, symbols, figures, layout.chart),
+        sector(lace, figures, width=text_width, height=layout.sector_height),
         laying(lace, figures, layout.step),
         *steps(lace, lines, figures, layout.step),
     )
+    shown = tuple(map(mirrored, pictures)) if left_handed else pictures
+    return (*shown, *chart(lace, lines, symbols, figures, layout.chart, left_handed=left_handed))
 
 
 def glyphs(symbol_ids: Iterable[str], symbols: SymbolSet) -> tuple[Picture, ...]:
@@ -59,10 +66,10 @@ def glyphs(symbol_ids: Iterable[str], symbols: SymbolSet) -> tuple[Picture, ...]
     return tuple(glyph(symbol_id, symbols.symbol(symbol_id)) for symbol_id in sorted(set(symbol_ids)))
 
 
-def panels(symbol_ids: Iterable[str], symbols: SymbolSet) -> tuple[Picture, ...]:
+def panels(symbol_ids: Iterable[str], symbols: SymbolSet, *, left_handed: bool = False) -> tuple[Picture, ...]:
     """The panels of every symbol named."""
     return tuple(
-        panel(symbol_id, number, drawn)
+        mirrored(panel(symbol_id, number, drawn)) if left_handed else panel(symbol_id, number, drawn)
         for symbol_id in sorted(set(symbol_ids))
         for number, drawn in enumerate(symbols.symbol(symbol_id).panels, 1)
     )

@@ -1,16 +1,19 @@
 """The chart: the whole wheel with its rounds, and the ladder that says each round in notation."""
 
 import cmath
+import itertools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace, LaceRound
-from pipeline.drawing.ladder import NUMBER_MM, Spine, ladder
+from pipeline.craft.shapes import Shape
+from pipeline.drawing.ladder import NUMBER_MM, Spine, distance_levels, ladder
 from pipeline.drawing.marks import centred, number_in_ring, scale_bar, way_along, wedge
+from pipeline.drawing.mirror import mirrored_items
 from pipeline.drawing.outline import circle, joined, moved, polyline, text
 from pipeline.drawing.picture import SECONDARY, Area, Figures, Item, Line, Picture
 from pipeline.drawing.strands import strands
@@ -25,6 +28,10 @@ WEDGE_MM: Final = (3.1, 2.8)
 BEHIND_MM: Final = 4.6
 MARGIN_MM: Final = 9.5
 """Round the wheel, for ticks, numbers and the arrow."""
+DISTANCES_MM, APART_MM = 8.5, 3.4
+"""How far to the left of the spine figures may stand, and how near to one another."""
+BAR_MM: Final = (48.0, 8.0)
+"""Room for a scale bar at the lower left."""
 LADDER_MM: Final = 43.0
 """From the spine to the right edge of the text."""
 
@@ -46,6 +53,8 @@ class _Wheel:
     x: float
     y: float
     scale: float
+    floor: float = 0.0
+    """Height below which something else stands."""
 
     def at(self, place: complex, beyond_mm: float = 0.0) -> tuple[float, float]:
         """Paper coordinates of a place of the lace, and so far straight out of it on paper."""
@@ -58,9 +67,15 @@ class _Wheel:
 
 
 def chart(
-    lace: Lace, lines: Sequence[NotationLine], symbols: SymbolSet, figures: Figures, layout: ChartLayout
+    lace: Lace,
+    lines: Sequence[NotationLine],
+    symbols: SymbolSet,
+    figures: Figures,
+    layout: ChartLayout,
+    *,
+    left_handed: bool = False,
 ) -> tuple[Picture, ...]:
-    """The wheel and the ladder: side by side where the width allows it, else two pictures."""
+    """The wheel and the ladder: side by side where the width allows it, else two pictures; the ladder is no mirror."""
     up, across, down = lace.loom.shape.bounds
     scale = layout.wheel / max(across, (up + down) / 2)
     wide, high = 2 * (across * scale + MARGIN_MM), (up + down) * scale + 2 * MARGIN_MM
@@ -70,23 +85,41 @@ def chart(
     if beside:
         left = layout.width - LADDER_MM
         high = max(high, 17.0 + 10.0 * len(lines) if not lace.loom.shape.closed else 0.0)
-        rungs = ladder(lace, lines, symbols, figures, Spine(left, wheel.y, scale, high, LADDER_MM - 9.5))
+        spine = Spine(left, wheel.y, scale, high, LADDER_MM - 9.5)
+        taken = [(left - DISTANCES_MM, height) for height in distance_levels(lace, lines, spine)]
         bar = scale_bar(figures, left, 1.0, scale, LADDER_MM)
-        return (Picture("chart", layout.width, high, (*_wheel_items(wheel), *rungs, *bar)),)
+        items = (*_handed(wheel, taken, left_handed=left_handed), *ladder(lace, lines, symbols, figures, spine), *bar)
+        return (Picture("chart", layout.width, high, items),)
+    foot = 0.0 if _bar_fits(wheel) else BAR_MM[1] + 1.0
+    wheel = replace(wheel, y=wheel.y + foot, floor=foot)
     height = 17.0 + 10.0 * max(4, len(lines))
     spine = Spine(16.0, 6.0, (height - 12.0) / lace.loom.radius, height, layout.width - 25.5)
-    bar = scale_bar(figures, 2.0, 2.0, scale, 46)
+    bar = scale_bar(figures, 2.0, 2.0, scale, BAR_MM[0] - 2.0)
     return (
-        Picture("chart", layout.width, high, (*_wheel_items(wheel), *bar)),
+        Picture("chart", layout.width, high + foot, (*_handed(wheel, (), left_handed=left_handed), *bar)),
         Picture("ladder", layout.width, height, tuple(ladder(lace, lines, symbols, figures, spine))),
     )
 
 
-def _wheel_items(wheel: _Wheel) -> Iterator[Item]:
+def _handed(wheel: _Wheel, taken: Sequence[tuple[float, float]], *, left_handed: bool) -> Iterator[Item]:
+    items = _wheel_items(wheel, taken)
+    return mirrored_items(items, wheel.x) if left_handed else items
+
+
+def _bar_fits(wheel: _Wheel) -> bool:
+    """Whether a scale bar at the lower left stands clear of the wheel and its numbers."""
+    shape = wheel.lace.loom.shape
+    corner = complex(BAR_MM[1] - wheel.y, BAR_MM[0] - 8.0 - wheel.x) / wheel.scale
+    return shape.level(corner) > shape.shortest + 5.5 / wheel.scale
+
+
+def _wheel_items(wheel: _Wheel, taken: Sequence[tuple[float, float]] = ()) -> Iterator[Item]:
+    """The whole wheel; no pin's number stands beside a figure of the ladder, at a place that is ``taken``."""
     lace, scale = wheel.lace, wheel.scale
     laid = strands(lace, scale)
     yield Line(wheel.on_paper(joined(laid.whole())), RAY_MM, cap="butt")
     yield from _pins(wheel)
+    yield from _pin_numbers(wheel, taken)
     for number, done in enumerate(lace.rounds):
         yield from _round_items(wheel, number, done)
     yield from _starts(wheel)
@@ -110,7 +143,7 @@ def _round_items(wheel: _Wheel, number: int, done: LaceRound) -> Iterator[Item]:
     if done.tied:
         length = hitch_length(done, scale)
         yield Line(thread, RING_MM)
-        yield Line(wheel.on_paper(hitches(done, length)), min(max(0.36 * length * scale, 0.55), 1.0))
+        yield Line(wheel.on_paper(hitches(lace, done, length)), min(max(0.36 * length * scale, 0.55), 1.0))
     else:
         yield Line(thread, RING_MM, cap="butt")
 
@@ -121,11 +154,17 @@ def _pins(wheel: _Wheel) -> Iterator[Item]:
     yield Line(joined(ticks), 0.30, cap="butt")
     if not loom.shape.closed:
         yield Line(circle(1.0, wheel.x, wheel.y), 0.30)
+
+
+def _pin_numbers(wheel: _Wheel, taken: Sequence[tuple[float, float]]) -> Iterator[Item]:
+    loom = wheel.lace.loom
     every = 5 if loom.pins < 40 else 10 if loom.pins <= 200 else 50
-    numbered = [0, *range(every - 1, loom.pins - every // 2, every)]
-    for pin in numbered:
-        words = text(str(pin + 1), size_pt=7, font=wheel.figures.regular)
-        yield Area(centred(words, *wheel.at(loom.point(pin), 3.9)), SECONDARY)
+    for pin in [0, *range(every - 1, loom.pins - every // 2, every)]:
+        x, y = wheel.at(loom.point(pin), 3.9)
+        if all(x < left or abs(y - height) > APART_MM for left, height in taken):
+            yield Area(
+                centred(text(str(pin + 1), size_pt=7, font=wheel.figures.regular), x, y), SECONDARY, upright=True
+            )
 
 
 def _starts(wheel: _Wheel) -> Iterator[Item]:
@@ -134,19 +173,28 @@ def _starts(wheel: _Wheel) -> Iterator[Item]:
     for done in wheel.lace.rounds:
         start, heading = start_place(wheel.lace, done, wheel.scale)
         yield from wedge(*wheel.at(start), heading, *WEDGE_MM)
-        behind = BEHIND_MM
-        while True:
-            place = wheel.at(_behind(start, heading, behind / wheel.scale))
-            if all(math.dist(place, other) > NUMBER_MM + 0.3 for other in taken) or behind > 60:
-                break
-            behind += 1.0
+        places = _number_places(wheel, start, heading)
+        place = next(at for at in places if all(math.dist(at, other) > NUMBER_MM + 0.3 for other in taken))
         taken.append(place)
         yield from number_in_ring(str(done.number), *place, wheel.figures, ring_mm=NUMBER_MM)
 
 
-def _behind(start: complex, heading: float, distance: float) -> complex:
+def _number_places(wheel: _Wheel, start: complex, heading: float) -> Iterator[tuple[float, float]]:
+    """Where a round's number may stand: behind its start, ever further; along the foot where it would fall below."""
+    least = wheel.floor + NUMBER_MM / 2 + 0.2
+    for step in range(56):
+        x, y = wheel.at(_behind(wheel.lace.loom.shape, start, heading, (BEHIND_MM + step) / wheel.scale))
+        if y < least:
+            break
+        yield x, y
+    towards = math.copysign(1.0, wheel.x - x)
+    yield from ((x + towards * step, max(y, least)) for step in itertools.count())
+
+
+def _behind(shape: Shape, start: complex, heading: float, distance: float) -> complex:
     """So far back from a start, along its round; straight back where it heads outward."""
     across = math.sin(heading - cmath.phase(start))
     if abs(across) < 0.5:
         return start - cmath.rect(distance, heading)
-    return start * cmath.exp(-1j * math.copysign(distance / abs(start), across))
+    turned = start * cmath.exp(-1j * math.copysign(distance / abs(start), across))
+    return shape.toward(turned, shape.level(start))

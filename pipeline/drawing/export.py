@@ -48,7 +48,7 @@ def _flat(items: Sequence[Item], clips: tuple[Path, ...]) -> Iterator[tuple[Line
         if isinstance(item, Clipped):
             yield from _flat(item.items, (*clips, item.path))
         elif isinstance(item, Placed):
-            path = moved(item.layer.path, scale=item.scale, x=item.x, y=item.y, turn=item.turn)
+            path = moved(moved(item.layer.path, scale=item.scale, turn=item.turn), flip=item.flip, x=item.x, y=item.y)
             yield Line(path, item.width, item.colour, item.cap), clips
         else:
             yield item, clips

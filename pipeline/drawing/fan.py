@@ -19,7 +19,7 @@ from pipeline.drawing.working import goes_back, seen, start_place
 
 BEFORE: Final = math.radians(11)
 AFTER: Final = math.radians(55)
-WIDEST: Final = math.radians(150)
+WIDEST: Final = math.radians(170)
 ROOM: Final = math.radians(8)
 """Beside a group or part that is shown whole."""
 FOOT_MM: Final = 3.6

@@ -4,6 +4,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from matplotlib.path import Path
+
 from pipeline.craft.assembly import Lace
 from pipeline.drawing.glyphs import glyph_items
 from pipeline.drawing.marks import arrow_head, number_in_ring
@@ -16,6 +18,8 @@ from pipeline.symbols import SymbolSet
 NUMBER_MM: Final = 3.8
 DISTANCE_MM: Final = 2.7
 """Least distance of two figures beside the spine, one above the other."""
+WIDEST_MM: Final = 6.0
+"""Of figures beside the spine."""
 LEAST_FIT: Final = 0.78
 """A rung that would have to be smaller to fit in one line takes two."""
 TWO_LINES: Final = 0.8
@@ -52,26 +56,43 @@ def ladder(
         yield from number_in_ring(str(line.number), spine.x + 6.1, shown, figures, ring_mm=NUMBER_MM)
         for item in _rung(line.tokens, symbols, figures, size, spine.room):
             yield _moved_item(item, x=spine.x + 9.3, y=shown)
-    yield from _distances(lines, true, figures, spine)
+    yield from _distances(lace, lines, figures, spine)
 
 
-def _distances(
-    lines: Sequence[NotationLine], levels: Sequence[float], figures: Figures, spine: Spine
-) -> Iterator[Item]:
+def distance_levels(lace: Lace, lines: Sequence[NotationLine], spine: Spine) -> list[float]:
+    """Height of the figure of every distance."""
+    before = [spine.level(0), *(spine.level(line.reach / 10) for line in lines)]
+    middles = [(spine.level(done.radius) + start) / 2 for done, start in zip(lace.rounds, before, strict=False)]
+    return spread_levels(middles, DISTANCE_MM, 1.0, spine.height - 1.0)
+
+
+def _distances(lace: Lace, lines: Sequence[NotationLine], figures: Figures, spine: Spine) -> Iterator[Item]:
     """From rung to rung, left of the spine; how far a round goes on is a thick piece of it."""
     before = spine.level(0)
-    middles: list[float] = []
-    for line, level in zip(lines, levels, strict=True):
+    heights = distance_levels(lace, lines, spine)
+    for line, done, height in zip(lines, lace.rounds, heights, strict=True):
+        level, reach = spine.level(done.radius), spine.level(line.reach / 10)
         if level - before > 3.0:
             yield from arrow_head(spine.x, level, 0.0, 2.0, INK)
-        reach = spine.level(line.reach / 10)
         yield Line(polyline([(spine.x, level), (spine.x, max(reach, level))]), 1.1, cap="butt")
-        middles.append((level + before) / 2)
+        for words, above in _stacked(line.distances, figures):
+            yield Area(moved(words, x=spine.x - 1.8 - width(words), y=height + above - 0.9), SECONDARY)
         before = reach
-    shown = spread_levels(middles, DISTANCE_MM, 1.0, spine.height - 1.0)
-    for line, middle in zip(lines, shown, strict=True):
-        words = text(distance_text(*line.distances).removesuffix(" mm"), size_pt=7, font=figures.regular)
-        yield Area(moved(words, x=spine.x - 1.8 - width(words), y=middle - 0.9), SECONDARY)
+
+
+def _stacked(distances: Sequence[int], figures: Figures) -> Iterator[tuple[Path, float]]:
+    """Figures side by side where there is room, else one above the other; and how far above the middle."""
+    whole = text(_bare(*distances), size_pt=7, font=figures.regular)
+    if width(whole) <= WIDEST_MM:
+        yield whole, 0.0
+        return
+    for place, distance in enumerate(distances):
+        middle = (len(distances) - 1) / 2 - place
+        yield text(_bare(distance), size_pt=7, font=figures.regular), middle * 0.9 * DISTANCE_MM
+
+
+def _bare(*distances: int) -> str:
+    return distance_text(*distances).removesuffix(" mm")
 
 
 def spread_levels(true: Sequence[float], pitch: float, lowest: float, highest: float) -> list[float]:

@@ -30,7 +30,7 @@ def number_in_ring(words: str, x: float, y: float, figures: Figures, *, ring_mm:
     size = 6.6 * ring_mm / 3.8 * (1.0 if len(words) < 3 else 0.72)
     yield Area(ring_path, PAPER)
     yield Line(ring_path, 0.25)
-    yield Area(centred(text(words, size_pt=size, font=figures.bold), x, y), INK)
+    yield Area(centred(text(words, size_pt=size, font=figures.bold), x, y), INK, upright=True)
 
 
 def way_along(points: Sequence[tuple[float, float]], *, head: float, weight: float) -> Iterator[Item]:
@@ -62,7 +62,7 @@ def scale_bar(figures: Figures, x: float, y: float, scale: float, room: float) -
     for number in range(fields + 1):
         words = text(f"{number * field}" + (" mm" if number == fields else ""), size_pt=7, font=figures.regular)
         first = text(f"{number * field}", size_pt=7, font=figures.regular)
-        yield Area(moved(words, x=x + number * field * scale - width(first) / 2, y=y + 0.8), SECONDARY)
+        yield Area(moved(words, x=x + number * field * scale - width(first) / 2, y=y + 0.8), SECONDARY, upright=True)
 
 
 def centred(words: Path, x: float, y: float) -> Path:

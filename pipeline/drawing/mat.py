@@ -19,6 +19,7 @@ GAP_MM: Final = 10.0
 FOOT_MM: Final = 9.0
 NUMBER_MM: Final = 3.4
 """From the last round to the middle of a number inside it."""
+FRAME_MM: Final = 0.35
 PAIR_SHARE: Final = 0.36
 """Of the width, for the two wheels."""
 
@@ -30,28 +31,41 @@ def mat(lace: Lace, figures: Figures, *, width: float, height: float) -> Picture
     room = width * (1 - PAIR_SHARE) - GAP_MM
     scale = min((room - 2.0) / found.width, (height - FOOT_MM - 1.0) / found.height)
     high = found.height * scale + FOOT_MM + 1.0
-    left = [*_layout(lace, found, scale, FOOT_MM), *scale_bar(figures, 2.0, 0.0, scale, room * 0.6)]
-    pair = width * PAIR_SHARE
-    return Picture(
-        "mat", width, max(high, pair), (*left, *_pair(lace, found, figures, width - pair, pair, max(high, pair)))
-    )
+    plan = _Plan(lace, found, scale, high - 1.0)
+    side = width * PAIR_SHARE
+    high = max(high, side)
+    items = (*plan.items(), *scale_bar(figures, 2.0, 0.0, scale, room))
+    return Picture("mat", width, high, (*items, *_pair(plan, figures, width - side, side, high)))
 
 
-def _layout(lace: Lace, found: Mat, scale: float, foot: float) -> Iterator[Item]:
-    """All wheels: their rim, their outermost round, and a mark at every join."""
-    radius = lace.loom.radius
-    top = found.height * scale + foot
-    places = [(centre.imag + radius, centre.real - radius) for centre in found.centres]
-    on_paper = [(1.0 + x * scale, top + y * scale) for x, y in places]
-    rounds = [done.outer for done in lace.rounds]
-    yield Line(joined(circle(radius * scale, *place) for place in on_paper), 0.3)
-    yield Line(joined(circle(level * scale, *place) for place in on_paper for level in rounds), 0.1)
-    marks = []
-    for join in found.joins:
-        x, y = on_paper[join.wheel]
-        pin = lace.loom.point(join.pin)
-        marks.append(circle(0.55, x + pin.imag * scale, y + pin.real * scale))
-    yield Area(joined(marks), ACCENT)
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """All wheels of a mat on paper, up to a height."""
+
+    lace: Lace
+    found: Mat
+    scale: float
+    top: float
+
+    def at(self, place: complex) -> tuple[float, float]:
+        """Paper coordinates of a place of the mat."""
+        radius = self.lace.loom.radius
+        return 1.0 + (place.imag + radius) * self.scale, self.top + (place.real - radius) * self.scale
+
+    def items(self) -> Iterator[Item]:
+        """Every rim, the rounds inside it, and a mark at every join."""
+        places = [self.at(centre) for centre in self.found.centres]
+        rounds = [done.outer for done in self.lace.rounds]
+        yield Line(joined(circle(level * self.scale, *place) for place in places for level in rounds), 0.1)
+        yield Line(joined(circle(self.lace.loom.radius * self.scale, *place) for place in places), 0.3)
+        joins = [self.found.centres[join.wheel] + self.lace.loom.point(join.pin) for join in self.found.joins]
+        yield Area(joined(circle(0.55, *self.at(place)) for place in joins), ACCENT)
+
+    def frame(self, middle: complex, radius_mm: float) -> Iterator[Item]:
+        """A ring round what is enlarged beside the plan."""
+        path = circle(radius_mm * self.scale, *self.at(middle))
+        yield Line(path, 1.1, PAPER)
+        yield Line(path, FRAME_MM)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +92,7 @@ class _Meeting:
         thread = working_thread(self.lace, last, self.scale)
         yield Line(moved(thread, scale=self.scale, x=x, y=y), 0.5)
         if done.tied:
-            marks = hitches(done, hitch_length(done, self.scale))
+            marks = hitches(self.lace, done, hitch_length(done, self.scale))
             yield Line(moved(marks, scale=self.scale, x=x, y=y), 1.0)
 
     def number(self, centre: complex, pin: int, figures: Figures) -> Iterator[Item]:
@@ -86,20 +100,21 @@ class _Meeting:
         point = self.lace.loom.point(pin)
         inside = self.lace.rounds[-1].outer - NUMBER_MM / self.scale
         words = text(str(pin + 1), size_pt=8.0, font=figures.bold)
-        yield Area(centred(words, *self.at(centre + point / abs(point) * inside)), SECONDARY)
+        yield Area(centred(words, *self.at(centre + point / abs(point) * inside)), SECONDARY, upright=True)
 
 
-def _pair(lace: Lace, found: Mat, figures: Figures, left: float, side: float, high: float) -> Iterator[Item]:
+def _pair(plan: _Plan, figures: Figures, left: float, side: float, high: float) -> Iterator[Item]:
     """Two neighbours where they touch: loops, joins, and the numbers of the pins that meet, from 1."""
-    joins = _first_pair(found)
-    if not joins or not lace.rounds:
+    joins, loom = _first_pair(plan.found), plan.lace.loom
+    if not joins or not plan.lace.rounds:
         return
-    loom = lace.loom
-    a, b = found.centres[joins[0].wheel], found.centres[joins[0].other]
+    a, b = plan.found.centres[joins[0].wheel], plan.found.centres[joins[0].other]
     scale = side / min((2 * len(joins) + 4) * loom.pin_spacing, 2 * loom.radius)
-    meeting = _Meeting(lace, (a + b) / 2, left + side / 2, high / 2, scale)
-    yield Clipped(circle(side / 2 - 0.3, meeting.x, meeting.y), (*meeting.wheel(a), *meeting.wheel(b)))
-    yield Line(circle(side / 2 - 0.3, meeting.x, meeting.y), 0.2)
+    meeting = _Meeting(plan.lace, (a + b) / 2, left + side / 2, high / 2, scale)
+    frame = circle(side / 2 - 0.3, meeting.x, meeting.y)
+    yield from plan.frame(meeting.middle, side / 2 / scale)
+    yield Clipped(frame, (*meeting.wheel(a), *meeting.wheel(b)))
+    yield Line(frame, FRAME_MM)
     for join in joins:
         ends = meeting.at(a + loom.point(join.pin)), meeting.at(b + loom.point(join.other_pin))
         yield from _tie(*ends, cmath.phase(b - a))

@@ -24,6 +24,8 @@ ASIDE_MM: Final = 4.2
 LANE_MM: Final = 3.6
 LABEL_MM: Final = 4.2
 """Least distance of two labels, one above the other."""
+LEVEL: Final = math.radians(45)
+"""Where the edge of a fan lies flatter than this, figures stand at the end of a measure."""
 FIGURE_PT: Final = 9.0
 
 
@@ -66,6 +68,8 @@ class Measure:
     def beside(self) -> tuple[float, float]:
         """Where its words begin beside its middle."""
         (ax, ay), (bx, by) = self.end(self.inner), self.end(self.outer)
+        if self.along > LEVEL:
+            return max(ax, bx) + 1.6, (ay + by) / 2 - 1.2
         return (ax + bx) / 2 + 2.6 * math.cos(self.along), (ay + by) / 2 - 2.6 * math.sin(self.along) - 1.2
 
     @property
@@ -87,7 +91,7 @@ def measures(fan: Fan, line: Line, figures: Figures, room: float) -> Iterator[It
     for measure, (_, y) in zip((first, *others), labels, strict=True):
         lowest = max(y, lowest + LABEL_MM)
         yield from measure.items()
-        yield _label(measure.words, beside, lowest, figures, room)
+        yield from _label(measure.words, beside, lowest, figures, room)
 
 
 def _measures(fan: Fan, line: Line) -> Iterator[Measure]:
@@ -118,11 +122,18 @@ def _side_by_side(inward: Measure, outward: Measure, figures: Figures, room: flo
     longer, shorter = (inward, outward) if inward.inner >= outward.outer else (outward, inward)
     shorter = Measure(shorter.fan, shorter.inner, shorter.outer, shorter.words, aside=ASIDE_MM + LANE_MM)
     yield from longer.items()
-    yield _label(longer.words, *longer.beyond, figures, room)
+    yield from _label(longer.words, *longer.beyond, figures, room)
     yield from shorter.items()
-    yield _label(shorter.words, *shorter.beside, figures, room)
+    yield from _label(shorter.words, *shorter.beside, figures, room)
 
 
-def _label(words: str, x: float, y: float, figures: Figures, room: float) -> Item:
+def _label(words: str, x: float, y: float, figures: Figures, room: float) -> Iterator[Item]:
+    """Figures from ``x`` on; many of them in two lines where one has no room."""
     shown = text(words, size_pt=FIGURE_PT, font=figures.regular)
-    return Area(moved_path(shown, x=min(x, room - width(shown) - 0.2), y=y))
+    numbers = words.removesuffix(" mm").split()
+    if x + width(shown) > room and len(numbers) > 1:
+        half = (len(numbers) + 1) // 2
+        yield from _label(" ".join(numbers[:half]), x, y + LABEL_MM / 2, figures, room)
+        yield from _label(" ".join([*numbers[half:], "mm"]), x, y - LABEL_MM / 2, figures, room)
+        return
+    yield Area(moved_path(shown, x=min(x, room - width(shown) - 0.2), y=y), upright=True)

@@ -64,7 +64,8 @@ def _items(items: tuple[Item, ...], layers: dict[str, Layer]) -> Iterator[bytes]
 def _placed(item: Placed) -> bytes:
     cos, sin = float(np.cos(item.turn)) * item.scale, float(np.sin(item.turn)) * item.scale
     x, y = item.x * UNITS_PER_MM, item.y * UNITS_PER_MM
-    matrix = f"{cos:.5f} {-sin:.5f} {sin:.5f} {cos:.5f} {x:.2f} {y:.2f} cm ".encode()
+    side = -1 if item.flip else 1
+    matrix = f"{side * cos:.5f} {-sin:.5f} {side * sin:.5f} {cos:.5f} {x:.2f} {y:.2f} cm ".encode()
     stroke = _stroke(item.width * UNITS_PER_MM / item.scale, item.colour, item.cap)
     return b"q " + matrix + stroke + f"/{layer_name(item.layer.id)} Do Q".encode()
 

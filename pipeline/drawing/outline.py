@@ -91,9 +91,12 @@ def joined(paths: Iterable[Path]) -> Path:
     return Path.make_compound_path(*found) if found else Path(np.empty((0, 2)), [])
 
 
-def moved(path: Path, *, scale: float = 1.0, x: float = 0.0, y: float = 0.0, turn: float = 0.0) -> Path:
-    """Scaled about the origin, turned clockwise, then moved."""
-    return Affine2D().scale(scale).rotate(-turn).translate(x, y).transform_path(path)
+def moved(
+    path: Path, *, scale: float = 1.0, x: float = 0.0, y: float = 0.0, turn: float = 0.0, flip: bool = False
+) -> Path:
+    """Scaled about the origin, turned clockwise, mirrored left to right where asked for, then moved."""
+    side = -1.0 if flip else 1.0
+    return Affine2D().scale(scale).rotate(-turn).scale(side, 1.0).translate(x, y).transform_path(path)
 
 
 class _PathPen(BasePen):  # type: ignore[misc]

@@ -31,6 +31,8 @@ class Area:
 
     path: Path
     colour: str = INK
+    upright: bool = False
+    """Figures: they are moved but not turned over when a picture is mirrored."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +55,8 @@ class Placed:
     turn: float = 0.0
     colour: str = INK
     cap: str = "butt"
+    flip: bool = False
+    """Mirrored left to right after it is turned."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.craft.thread import bundle
 from pipeline.drawing.outline import cubic, joined, moved, rectangle, segment, vertices_of
 from pipeline.drawing.picture import LINEN, Area, Item, Line, Picture
-from pipeline.drawing.working import hitch, ring, weave, working_thread
+from pipeline.drawing.working import courses, hitch, ring, weave, working_thread
 
 MARGIN_MM: Final = 7.0
 SHADOW: Final = "#cdc5b6"
@@ -56,7 +56,7 @@ def portrait(lace: Lace, colours: dict[str, str], *, width: float, height: float
     sheet = _Sheet(lace, colours, width / 2, (height - (up + down) * scale) / 2 + down * scale, scale)
     ground = Area(rectangle(0, 0, width, height, corner=2.2), LINEN)
     loops = tuple(_pin_loops(lace))
-    items = (ground, *_shadow(sheet, loops), *_worked(sheet), *_web(sheet, loops), *_woven(sheet))
+    items = (ground, *_shadow(sheet, loops), *_worked(sheet), *_below(sheet), *_web(sheet, loops), *_woven(sheet))
     return Picture("portrait", width, height, items)
 
 
@@ -75,6 +75,14 @@ def _worked(sheet: _Sheet) -> Iterator[Item]:
             yield from sheet.thread(joined(_wound(sheet, done)), done.thread, thicker=1.1)
 
 
+def _below(sheet: _Sheet) -> Iterator[Item]:
+    """Darned rows whole, so that they are seen between the rays they pass behind."""
+    for done in sheet.lace.rounds:
+        if done.in_rows and not done.counts.back:
+            for row, letter in enumerate(done.threads):
+                yield from sheet.thread(courses(sheet.lace, done, 1e6, (row,)), letter)
+
+
 def _woven(sheet: _Sheet) -> Iterator[Item]:
     """Darned rows, ridges, cords and woven groups: what passes over the rays on this side."""
     for number, done in enumerate(sheet.lace.rounds):
@@ -88,7 +96,8 @@ def _woven(sheet: _Sheet) -> Iterator[Item]:
 def _wound(sheet: _Sheet, done: LaceRound) -> Iterator[Path]:
     """A knot as a short thread across its rays."""
     for node in done.worked.nodes:
-        yield hitch(node.point, bundle(sheet.lace.threads[sheet.lace.web_thread].thickness, len(node.rays)) * 1.15)
+        wide = bundle(sheet.lace.threads[sheet.lace.web_thread].thickness, len(node.rays)) * 1.15
+        yield hitch(node.point, wide, sheet.lace.loom.shape.outward(node.point))
 
 
 def _shadow(sheet: _Sheet, loops: Sequence[Path]) -> Iterator[Item]:

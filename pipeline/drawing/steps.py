@@ -5,6 +5,7 @@ centre; a step places the layers of all rounds up to its own. So N steps cost N 
 """
 
 import cmath
+import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterator
@@ -26,6 +27,7 @@ from pipeline.notation import Line as NotationLine
 QUIET_RAY, QUIET_RING, QUIET_HITCH = 0.10, 0.20, 0.50
 LOUD_RING, LOUD_HITCH, LOUD_ROW, LOUD_FILLING, FIRST_RAY = 0.60, 1.20, 0.75, 0.45, 0.34
 WEDGE_MM: Final = (3.8, 3.5)
+CORNER: Final = math.radians(34)
 HOLD_MM: Final = 1.5
 """Radius of the thread round the hold of a half-circle, while it is laid."""
 
@@ -63,7 +65,7 @@ def _layers(lace: Lace, laid: Strands, number: int, layout: StepLayout) -> Round
     name = f"r{done.number}"
     hitch, first = None, joined([])
     if done.tied:
-        hitch = Layer(f"{name}-hitch", hitches(done, hitch_length(done, scale)))
+        hitch = Layer(f"{name}-hitch", hitches(lace, done, hitch_length(done, scale)))
         group = set(done.worked.nodes[0].rays)
         own = [strand.path for strand in strands(lace, scale).between(number) if strand.ray in group]
         first = joined([*own, *(free[ray] for ray in sorted(group))])
@@ -149,7 +151,14 @@ def _marks(lace: Lace, fan: Fan, new: RoundLayers) -> Iterator[Item]:
     sign = -1 if goes_back(done) else 1
     angles = [cmath.phase(place) + sign * math.radians(9 + 2 * step) for step in range(14)]
     rim = [lace.loom.shape.toward(cmath.rect(1.0, angle), levels[-1]) for angle in angles]
-    yield from way_along([fan.at(each, beyond) for each in rim], head=3.1, weight=0.6)
+    yield from way_along(_before_corner([fan.at(each, beyond) for each in rim]), head=3.1, weight=0.6)
+
+
+def _before_corner(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """A way up to where it turns at a corner; the whole one where the corner comes at once."""
+    ways = [math.atan2(b[0] - a[0], b[1] - a[1]) for a, b in itertools.pairwise(points)]
+    turns = [place for place in range(1, len(ways)) if abs(math.remainder(ways[place] - ways[0], math.tau)) > CORNER]
+    return points[: turns[0]] if turns and turns[0] > 4 else points
 
 
 def laying(lace: Lace, figures: Figures, layout: StepLayout) -> Picture:
@@ -172,7 +181,9 @@ def laying(lace: Lace, figures: Figures, layout: StepLayout) -> Picture:
         words = text(str(pin + 1), size_pt=7.5, font=figures.regular)
         box = words.get_extents()
         x, y = loom.number_place(pin, number)
-        items.append(Area(moved(words, x=x - (box.x0 + box.x1) / 2, y=y - (box.y0 + box.y1) / 2), SECONDARY))
+        items.append(
+            Area(moved(words, x=x - (box.x0 + box.x1) / 2, y=y - (box.y0 + box.y1) / 2), SECONDARY, upright=True)
+        )
     return Picture("laying", layout.width, layout.height, tuple(items))
 
 
@@ -228,4 +239,5 @@ class _Laid:
         near = number // 2 - 1 if loom.shape.closed else number - 1
         if loom.shape.closed and pin >= loom.pins / 2:
             near += 1
-        return self.at(loom.point(pin), 3.6, near * max(0.0, 4.0 - spacing))
+        least = 4.0 if loom.shape.closed else 2.6
+        return self.at(loom.point(pin), 3.6, near * max(0.0, least - spacing))

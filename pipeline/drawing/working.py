@@ -43,8 +43,9 @@ def ring(done: LaceRound) -> Path:
     points, codes = [point(nodes[0].point)], [int(Path.MOVETO)]
     for a, b in itertools.pairwise([*nodes, nodes[0]] if done.worked.closed else nodes):
         if loop_mm:
-            middle = (a.point + b.point) / 2
-            outward, aside = middle / abs(middle) * loop_mm * 4 / 3, (b.point - a.point) * 0.28
+            aside = (b.point - a.point) * 0.28
+            outward = -1j * aside / abs(aside) * loop_mm * 4 / 3
+            outward = outward if (outward * (a.point + b.point).conjugate()).real > 0 else -outward
             points += [point(a.point - aside + outward), point(b.point + aside + outward)]
             codes += [int(Path.CURVE4)] * 2
         points.append(point(b.point))
@@ -59,14 +60,14 @@ def hitch_length(done: LaceRound, scale: float) -> float:
     return min(max(0.4 * spacing * scale, SHORTEST_HITCH_MM), LONGEST_HITCH_MM) / scale
 
 
-def hitches(done: LaceRound, length: float) -> Path:
+def hitches(lace: Lace, done: LaceRound, length: float) -> Path:
     """A slanting stroke of this length (mm of lace) across every node."""
-    return joined(hitch(node.point, length) for node in done.worked.nodes)
+    nodes = (node.point for node in done.worked.nodes)
+    return joined(hitch(place, length, lace.loom.shape.outward(place)) for place in nodes)
 
 
-def hitch(place: complex, length: float) -> Path:
-    """One slanting stroke."""
-    outward = place / abs(place)
+def hitch(place: complex, length: float, outward: complex) -> Path:
+    """One slanting stroke; ``outward`` of length 1."""
     along = (math.cos(SLANT) * 1j + math.sin(SLANT)) * outward * length / 2
     return segment(place - along, place + along)
 
@@ -114,6 +115,17 @@ def _over_pieces(
                     first = start if number == 0 else first
                     last = end if number == len(bundles) - 1 else last
                 yield along(lace.loom.shape, level, first, last)
+
+
+def courses(lace: Lace, done: LaceRound, scale: float, rows: Sequence[int]) -> Path:
+    """These rows of a darn as they run, over and under alike."""
+    levels = row_levels(lace, done, scale)
+    angles = [cmath.phase(ray.meets(lace.loom.shape, done.outer)) for ray in done.rays]
+    ends = [(0.0, 2 * math.pi)]
+    if done.counts.there_and_back:
+        reaches = (_ends(done, angles, bundles) for bundles in done.counts.bundles(len(angles)))
+        ends = [(first, first + _turn(last - first)) for first, last in reaches]
+    return joined(along(lace.loom.shape, levels[row], *pair) for row in rows for pair in ends)
 
 
 def _reach(done: LaceRound, angles: Sequence[float], rays: Group) -> tuple[float, float]:
@@ -193,7 +205,7 @@ def cords(lace: Lace, done: LaceRound, scale: float) -> Path:
         wide = max(bundle(web_mm, len(node.rays)), CORD_MM / scale)
         turns = max(1, round(abs(node.outer - node.point) / pitch))
         way = (node.outer - node.point) / turns
-        pieces += [hitch(node.point + (turn + 0.5) * way, wide) for turn in range(turns)]
+        pieces += [hitch(node.point + (turn + 0.5) * way, wide, way / abs(way)) for turn in range(turns)]
     return joined(pieces)
 
 
@@ -224,13 +236,13 @@ def spread_places(site: Site, group: Group, band: Band, share: float, outline: s
 def _row_pieces(places: Sequence[complex], row: int, *, far_side: bool) -> Iterator[Path]:
     """The pieces of a row that pass over a ray, each to the middle between it and its neighbours."""
     if len(places) == 1:
-        yield hitch(places[0], 2 * abs(places[0]) * 1e-2)
+        yield hitch(places[0], 2 * abs(places[0]) * 1e-2, places[0] / abs(places[0]))
         return
     for place, at in enumerate(places):
         if ((place + row) % 2 == 0) != far_side:
-            before = places[place - 1] if place else 2 * at - places[place + 1]
-            after = places[place + 1] if place + 1 < len(places) else 2 * at - places[place - 1]
-            yield segment(at + 0.6 * (before - at), at + 0.6 * (after - at))
+            before = 0.6 * (places[place - 1] - at) if place else 0.35 * (at - places[1])
+            after = 0.6 * (places[place + 1] - at) if place + 1 < len(places) else 0.35 * (at - places[-2])
+            yield segment(at + before, at + after)
 
 
 def working_thread(lace: Lace, number: int, scale: float, *, far_side: bool = False) -> Path:

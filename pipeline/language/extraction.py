@@ -69,6 +69,8 @@ def symbol_entries(symbols: SymbolSet, ids: Container[str] | None = None) -> Ite
         if symbol.texts.short:
             yield Entry(f"{symbol_id}: short", symbol.texts.short, None, "Short form, unique in your language.", place)
         yield Entry(f"{symbol_id}: do", symbol.texts.do, None, "What to do, on the key page.", place)
+        if symbol.texts.do_left:
+            yield Entry(f"{symbol_id}: do", symbol.texts.do_left, None, "The same for left-handed work.", place)
         for sentence in symbol.texts.step:
             yield Entry(f"{symbol_id}: step", *sentence_texts(sentence), "A sentence of a step.", place)
 

@@ -31,7 +31,6 @@ def compose(told: Told, publisher: Publisher | None, charts: Sequence[str]) -> L
         contact=tuple(speech.isolated(text) for text in _contact(publisher)),
         sku=pattern.sku or "",
         edition=edition,
-        edition_number=str(pattern.edition.number),
         date=day,
         iso_date=pattern.edition.date.isoformat(),
         foot=f"{speech.isolated(title.text)} · {edition} · {day}",
@@ -146,6 +145,8 @@ def _headings(told: Told) -> Headings:
 def _chart_alt(told: Told, chart: str) -> str:
     speech, lace = told.speech, told.lace
     stitches = speech.listed(told.name(done.symbol) for done in lace.rounds)
+    if chart == "sector":
+        return speech.pgettext("pictures", "One repeat enlarged, its rays numbered from the start")
     if chart == "ladder":
         return speech.fill(
             speech.pgettext("pictures", "The rounds from the centre to the rim: {stitches}"), stitches=stitches
@@ -164,9 +165,10 @@ def _chart_hints(told: Told) -> tuple[str, ...]:
     speech = told.speech
     return (
         speech.pgettext("chart", "The chart shows the side that faces you while you work."),
-        speech.pgettext("chart", "Each round begins at its wedge and goes clockwise, the way of the arrow."),
+        speech.pgettext("chart", "Each round begins at its wedge and goes the way of the arrow."),
         speech.pgettext("chart", "Thin lines are the web, thick lines the working thread."),
         speech.pgettext("chart", "Figures beside the ladder are millimetres from the round before."),
+        speech.pgettext("chart", "The sector shows one repeat or a few; its rays are numbered from the start."),
     )
 
 

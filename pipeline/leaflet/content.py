@@ -133,7 +133,6 @@ class Leaflet:
     contact: tuple[str, ...]
     sku: str
     edition: str
-    edition_number: str
     date: str
     iso_date: str
     foot: str

@@ -23,6 +23,8 @@ class Told:
     speech: Speech
     sizes: tuple[tuple[str, Lace], ...] = ()
     """The pattern in its other sizes."""
+    left_handed: bool = False
+    """Worked the other way round: pictures are mirrored, and so are the words for direction."""
 
     def phrase(self, text: str) -> Phrase:
         """A text of the pattern."""
@@ -48,7 +50,8 @@ class Told:
 
     def do(self, symbol_id: str) -> str:
         """What a symbol says to do."""
-        return self.speech.pgettext(f"{symbol_id}: do", self.symbols.symbol(symbol_id).texts.do)
+        texts = self.symbols.symbol(symbol_id).texts
+        return self.speech.pgettext(f"{symbol_id}: do", (texts.do_left if self.left_handed else None) or texts.do)
 
 
 def laying_step(told: Told) -> Step:
@@ -61,7 +64,7 @@ def laying_step(told: Told) -> Step:
     beside = speech.pgettext("steps", "Lay each thread beside the one before, and keep all equally tight.")
     centre = speech.pgettext("steps", "Bring the end back to the centre and make it fast there.")
     alt = speech.pgettext("pictures", "The first threads of the web, laid to and fro across the loom")
-    return Step("", told.glyph("lay"), Shown("laying", alt), (), (cut, _way(told), beside, centre))
+    return Step("", told.glyph("lay"), Shown("laying", alt), (), (cut, _way(told), _counted(told), beside, centre))
 
 
 def _way(told: Told) -> str:
@@ -70,25 +73,32 @@ def _way(told: Told) -> str:
     if not loom.shape.closed:
         return speech.pgettext(
             "steps",
-            # Translators: on a half-circle; pins are numbered from left to right.
+            # Translators: on a half-circle.
             "Lead the thread from the hold in the middle of the straight side out round pin 1 and back round the hold, "
-            "out round pin 2, and so on clockwise, until every pin holds a loop.",
+            "out round pin 2, and so on, until every pin holds a loop.",
         )
     if loom.pins % 2:
         words = speech.pgettext(
             "steps",
-            # Translators: pins are numbered clockwise from the top; {step} is a number of pins.
+            # Translators: {step} is a number of pins.
             "Lead the thread from the centre round pin 1, then always {step} pins further on, "
             "until every pin holds a loop.",
         )
         return speech.fill(words, step=(loom.pins - 1) // 2)
     words = speech.pgettext(
         "steps",
-        # Translators: pins are numbered clockwise from the top; {opposite} is the pin opposite to pin 1.
+        # Translators: {opposite} is the pin opposite to pin 1.
         "Lead the thread from the centre round pin 1, straight across and round pin {opposite}, "
-        "back and round pin 2, and so on clockwise, until every pin holds a loop.",
+        "back and round pin 2, and so on, until every pin holds a loop.",
     )
     return speech.fill(words, opposite=loom.pins // 2 + 1)
+
+
+def _counted(told: Told) -> str:
+    """Which way round pins are counted."""
+    if told.left_handed:
+        return told.speech.pgettext("steps", "Pins are counted anticlockwise, as in the picture.")
+    return told.speech.pgettext("steps", "Pins are counted clockwise, as in the picture.")
 
 
 def round_step(told: Told, done: LaceRound, line: Line, before: LaceRound | None) -> Step:
@@ -196,10 +206,20 @@ def _place_sentences(told: Told, done: LaceRound, line: Line) -> Iterator[str]:
         yield speech.fill(words, length=speech.mm((line.reach - line.radius) / 10))
     if done.counts.shift and not done.stitch.edge:
         count = done.counts.shift
-        words = speech.npgettext(
-            "steps", "Begin {count} ray further on, clockwise.", "Begin {count} rays further on, clockwise.", count
+        yield speech.fill(_further_on(told, count), count=count)
+
+
+def _further_on(told: Told, count: int) -> str:
+    if told.left_handed:
+        return told.speech.npgettext(
+            "steps",
+            "Begin {count} ray further on, anticlockwise.",
+            "Begin {count} rays further on, anticlockwise.",
+            count,
         )
-        yield speech.fill(words, count=count)
+    return told.speech.npgettext(
+        "steps", "Begin {count} ray further on, clockwise.", "Begin {count} rays further on, clockwise.", count
+    )
 
 
 def _distance_sentence(told: Told, done: LaceRound, line: Line) -> str:
@@ -287,6 +307,8 @@ def _facts(told: Told, done: LaceRound) -> dict[str, int | str | bool]:
         "opposition": in_opposition(done),
         "passes": any(not i.tied for i in counts.items),
         "whole": not counts.there_and_back,
+        "left-handed": told.left_handed,
+        "right-handed": not told.left_handed,
         "there-and-back": counts.there_and_back,
     }
     if done.stitch.rows:

@@ -23,9 +23,9 @@ _THREAD: Final = re.compile(r"\b[A-Z]\b")
 _PLAIN: Final = re.compile(r"[\d\s.,×+()–-]*")
 
 
-def wordless(leaflet: Leaflet) -> Leaflet:
-    """The same leaflet without words."""
-    edition = leaflet.edition_number
+def wordless(leaflet: Leaflet, number: int) -> Leaflet:
+    """The same leaflet without words; ``number`` is that of its edition."""
+    edition = str(number)
     return replace(
         leaflet,
         lang=NO_LANGUAGE,

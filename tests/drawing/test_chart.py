@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
 from pipeline.drawing.chart import ChartLayout, chart
-from pipeline.drawing.ladder import spread_levels
+from pipeline.drawing.ladder import Spine, ladder, spread_levels
 from pipeline.drawing.marks import wedge
 from pipeline.drawing.outline import text, vertices_of
 from pipeline.drawing.picture import ACCENT, Area, Clipped, Figures, Item, Line, Picture
@@ -185,3 +185,51 @@ def test_a_narrow_page_has_the_ladder_for_itself(
     made: list[tuple[Picture, ...]] = [chart(lace, write(lace), symbols, FIGURES, layout) for layout in (WIDE, NARROW)]
     assert [[picture.id for picture in pictures] for pictures in made] == [["chart"], ["chart", "ladder"]]
     assert not any(isinstance(item, Clipped) for pictures in made for picture in pictures for item in picture.items)
+
+
+@pytest.mark.parametrize(
+    ("loom", "arrows"),
+    [
+        ({"shape": "circle", "diameter": "80 mm", "pins": 24}, 1),
+        ({"shape": "square", "side": "80 mm", "pins": 24}, 1),
+        ({"shape": "half-circle", "diameter": "80 mm", "pins": 24}, 2),
+    ],
+    ids=["circle", "square", "half-circle"],
+)
+def test_arrows_say_which_ways_the_rounds_go(
+    place_tree: Callable[[dict[str, Any]], Lace],
+    symbols: SymbolSet,
+    example: dict[str, Any],
+    loom: dict[str, Any],
+    arrows: int,
+) -> None:
+    """One clockwise; on a half-circle one from either end, where rows go there and back."""
+    rounds = [{"knot": {"rays": 4}, "at": "15 mm"}, {"knot": {"rays": 4}, "at": "25 mm"}]
+    lace = place_tree(example | {"loom": loom, "rounds": rounds})
+    picture = chart(lace, write(lace), symbols, FIGURES, WIDE)[0]
+    ways = [item for item in picture.items if isinstance(item, Line) and item.width == 0.7 and item.colour == ACCENT]
+    assert len(ways) == arrows
+
+
+def test_a_half_circle_has_no_empty_lower_half(
+    place_tree: Callable[[dict[str, Any]], Lace], symbols: SymbolSet, example: dict[str, Any]
+) -> None:
+    """Its picture is as high as its radius and the margins, 58 + 19 mm, where the ladder has room."""
+    loom = {"shape": "half-circle", "diameter": "80 mm", "pins": 24}
+    lace = place_tree(example | {"loom": loom, "rounds": [{"knot": {"rays": 4}, "at": "15 mm"}]})
+    assert chart(lace, write(lace), symbols, FIGURES, WIDE)[0].height == pytest.approx(77.0)
+
+
+def test_what_is_long_stands_in_two_lines_and_as_large_as_it_can(
+    place_tree: Callable[[dict[str, Any]], Lace], symbols: SymbolSet, example: dict[str, Any]
+) -> None:
+    """A part darned in two threads in turn is longer than a rung: its figures stand in two lines, not in one tiny one."""
+    rounds = [{"darn": {}, "at": "20 mm", "rows": 4, "thread": ["A", "B"], "part": {"rays": 8, "every": 16}}]
+    threads = dict.fromkeys("AB", example["threads"]["A"])
+    lace = place_tree(example | {"rounds": rounds, "threads": threads})
+    items = list(ladder(lace, write(lace), symbols, FIGURES, Spine(0.0, 10.0, 1.0, 60.0, 33.5)))
+    rings = [box for item in items if isinstance(item, Line) and item.width < 0.25
+             for box in [item.path.get_extents()] if abs(box.width - box.height) < 0.01 and box.x0 > 8]  # fmt: skip
+    assert len(rings) == 2
+    assert all(box.width > 0.55 * 4.2 for box in rings)
+    assert max(item.path.get_extents().x1 for item in items if isinstance(item, Line | Area)) <= 9.3 + 33.5 + 0.1

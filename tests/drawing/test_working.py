@@ -18,6 +18,8 @@ from pipeline.drawing.outline import vertices_of
 from pipeline.drawing.working import (
     blocks,
     cords,
+    courses,
+    goes_back,
     hitch_length,
     hitches,
     ring,
@@ -62,8 +64,9 @@ def test_a_ring_goes_from_node_to_node_and_closes(make: Make) -> None:
 
 def test_every_node_has_a_hitch_that_rises_to_the_right(make: Make) -> None:
     """Look section 2: a stroke across the node, 14 degrees from level with the rim above, its right end further out."""
-    done = make({"knot": {"rays": 4}, "at": "15 mm"}).rounds[0]
-    pieces = strokes(hitches(done, 3.0))
+    lace = make({"knot": {"rays": 4}, "at": "15 mm"})
+    done = lace.rounds[0]
+    pieces = strokes(hitches(lace, done, 3.0))
     assert len(pieces) == 12
     for stroke, node in zip(pieces, done.worked.nodes, strict=True):
         ends = [complex(y, x) / (node.point / abs(node.point)) for x, y in stroke]
@@ -188,6 +191,56 @@ def test_ridges_lean_against_the_way(make: Make) -> None:
 
 def _direction(point: NDArray[np.float64]) -> float:
     return math.atan2(point[0], point[1])
+
+
+def test_rows_turn_closely_at_the_ends_of_a_part(make: Make) -> None:
+    """Beside a part of 8 rays all is free for 8 more: the last piece ends half-way to where its neighbour bundle lies."""
+    lace = make({"darn": {}, "at": "20 mm", "part": {"rays": 8, "every": 16}})
+    pieces = strokes(weave(lace, lace.rounds[0], 1.0))
+    ends = [math.degrees(_direction(point)) for piece in pieces for point in piece]
+    rays = [math.degrees(cmath.phase(ray.meets(lace.loom.shape, 20.0))) for ray in lace.rounds[0].rays]
+    aside = (rays[2] - rays[1]) / 2
+    assert all(min(abs(math.remainder(end - ray, 360)) for ray in rays[:8] + rays[16:24] + rays[32:40]) < aside + 2
+               for end in ends)  # fmt: skip
+
+
+@pytest.mark.parametrize(("shape", "turn"), [("circle", 2 * math.pi), ("half-circle", math.pi)])
+def test_a_course_is_a_row_as_it_runs(make: Make, shape: str, turn: float) -> None:
+    """Without breaks: all the way round, or from end to end."""
+    lace = make({"darn": {}, "at": "20 mm", "rows": 2}, shape=shape)
+    path = courses(lace, lace.rounds[0], 1e6, (1,))
+    (piece,) = strokes(path)
+    angles = np.unwrap(np.arctan2(piece[::3, 0], piece[::3, 1]))
+    assert angles[-1] - angles[0] == pytest.approx(turn, rel=0.06)
+    assert np.hypot(*piece[0]) == pytest.approx(lace.rounds[0].outer)
+
+
+def test_hitches_of_a_square_slant_against_its_side(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """14 degrees from the side they lie on, wherever on it."""
+    loom = {"shape": "square", "side": "80 mm", "pins": 24}
+    lace = place_tree(example | {"loom": loom, "rounds": [{"knot": {"rays": 2}, "at": "20 mm"}]})
+    done = lace.rounds[0]
+    on_top = [
+        stroke
+        for stroke, node in zip(strokes(hitches(lace, done, 3.0)), done.worked.nodes, strict=True)
+        if abs(node.point.real - 20.0) < 1e-6 and abs(node.point.imag) < 19.9
+    ]
+    assert len(on_top) > 3
+    for stroke in on_top:
+        (x0, y0), (x1, y1) = sorted(stroke.tolist())
+        assert math.degrees(math.atan2(y1 - y0, x1 - x0)) == pytest.approx(14.0, abs=0.01)
+
+
+def test_the_way_of_a_filling_is_that_of_its_groups(make: Make) -> None:
+    """On a half-circle a round goes back where its second group lies left of its first."""
+    lace = make(
+        {"knot": {"rays": 4}, "at": "12 mm"}, {"knot": {"rays": 4}, "at": "16 mm"},
+        {"wrap": {"rays": 4}, "at": "18 mm", "to": "24 mm"}, shape="half-circle",
+    )  # fmt: skip
+    for done in lace.rounds:
+        first, second = done.worked.nodes[:2]
+        assert goes_back(done) == (cmath.phase(second.point) < cmath.phase(first.point))
+    assert [goes_back(done) for done in lace.rounds[:2]] == [False, True]
 
 
 def test_a_cord_lies_close_along_its_group(make: Make) -> None:

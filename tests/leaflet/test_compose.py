@@ -10,14 +10,14 @@ from typing import Any
 import pypdfium2 as pdfium
 import pytest
 
-from pipeline.drawing.album import draw, glyphs, strip
+from pipeline.drawing.album import draw, glyphs, panels, strip
 from pipeline.drawing.picture import Figures
 from pipeline.language.catalogue import Catalogues, load_catalogues
 from pipeline.language.extraction import free_tools, pattern_entries, program_entries, symbol_entries
 from pipeline.language.fonts import find_fonts
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import Speech
-from pipeline.leaflet.compose import compose, glyph_ids, strip_ids
+from pipeline.leaflet.compose import compose, glyph_ids, key_ids, strip_ids
 from pipeline.leaflet.content import Fact, Leaflet
 from pipeline.leaflet.papers import PAPERS
 from pipeline.leaflet.steps import Told
@@ -301,7 +301,8 @@ def test_a_longer_language_still_makes_a_leaflet(tell: Tell, symbols: SymbolSet)
         colours={"A": "#b9975b", "B": "#2f6f73"},
         layout=paper.album,
     )  # fmt: skip
-    pictures = stamps([*album, *glyphs(glyph_ids(told), symbols), strip(strip_ids(told), symbols)])
+    small = (*glyphs(glyph_ids(told), symbols), strip(strip_ids(told), symbols), *panels(key_ids(told), symbols))
+    pictures = stamps([*album, *small])
     data = typeset(leaflet, pictures, press(fonts, paper, "ltr"))
     document = pdfium.PdfDocument(data)
     text = "".join(document[number].get_textpage().get_text_range() for number in range(len(document)))

@@ -96,7 +96,7 @@ def test_its_rounds_are_read_off_its_pages(symbols: SymbolSet, place_tree: Place
             lace, write(lace), symbols, speech,
         )  # fmt: skip
         decoder = Decoder()
-        decoder.feed(render(wordless(compose(told, None, ["chart"]))))
+        decoder.feed(render(wordless(compose(told, None, ["chart"]), 1)))
         thicknesses = {name: float(rounded(thread.thickness, 2)) for name, thread in lace.threads.items()}
         found = read(decoder.lines, symbols, thicknesses)
         expected = tuple(as_read(done, len(lace.threads)) for done in lace.rounds)

@@ -1,0 +1,33 @@
+"""Pictures for left-handed work: the same, mirrored; figures stay upright and can be read."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+import numpy as np
+from matplotlib.path import Path
+
+from pipeline.drawing.outline import moved, vertices_of
+from pipeline.drawing.picture import Area, Clipped, Item, Line, Picture, Placed
+
+
+def mirrored(picture: Picture) -> Picture:
+    """The whole picture mirrored about its upright middle."""
+    return replace(picture, items=tuple(mirrored_items(picture.items, picture.width / 2)))
+
+
+def mirrored_items(items: Iterable[Item], axis: float) -> Iterator[Item]:
+    """Items mirrored about an upright line at ``axis``; what is upright is only moved."""
+    for item in items:
+        if isinstance(item, Clipped):
+            yield Clipped(_flipped(item.path, axis), tuple(mirrored_items(item.items, axis)))
+        elif isinstance(item, Placed):
+            yield replace(item, x=2 * axis - item.x, flip=not item.flip)
+        elif isinstance(item, Area) and item.upright:
+            box = item.path.get_extents()
+            yield replace(item, path=moved(item.path, x=float(2 * axis - box.x0 - box.x1)))
+        elif isinstance(item, Area | Line):
+            yield replace(item, path=_flipped(item.path, axis))
+
+
+def _flipped(path: Path, axis: float) -> Path:
+    return Path(vertices_of(path) * np.array((-1.0, 1.0)) + np.array((2 * axis, 0.0)), path.codes)

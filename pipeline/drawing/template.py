@@ -1,0 +1,87 @@
+"""The loom at true size: outline, pins with their numbers, rings, and a guide for every round.
+
+Everything is in mm of paper as of loom: for printing, pricking and cutting. Pins are numbered from 1.
+"""
+
+import cmath
+import math
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from matplotlib.path import Path
+
+from pipeline.craft.assembly import Lace
+from pipeline.craft.shapes import Shape, shape_of
+from pipeline.drawing.outline import circle, joined, moved, polyline, text
+from pipeline.drawing.picture import ACCENT, INK, SECONDARY, Area, Figures, Item, Line, Picture
+from pipeline.records import LoomSpec, NamedLoom
+
+MARGIN_MM: Final = 9.0
+HOLE_MM: Final = 0.6
+"""Radius of the mark of a pin or hole."""
+CUT_MM: Final = 0.1
+"""A line a cutter follows."""
+DEGREE: Final = math.pi / 180
+
+
+def template(lace: Lace, spec: LoomSpec, figures: Figures) -> Picture:
+    """The loom of a lace, one mm to a mm."""
+    up, across, down = lace.loom.shape.bounds
+    rings = tuple(_ring_shapes(spec))
+    reach = max([1.0, *(ring.shortest / lace.loom.radius for ring, _ in rings)])
+    wide, high = 2 * across * reach + 2 * MARGIN_MM, (up + down) * reach + 2 * MARGIN_MM
+    x, y = wide / 2, down * reach + MARGIN_MM
+    items = (*_guides(lace, x, y), *_pins(lace, figures, reach, x, y), *_rings(rings, x, y))
+    return Picture("template", wide, high, items)
+
+
+def _guides(lace: Lace, x: float, y: float) -> Iterator[Item]:
+    """The outline, the centre, and where every round lies."""
+    shape = lace.loom.shape
+    yield Line(moved(_round(shape, shape.shortest), x=x, y=y), CUT_MM, INK)
+    levels = sorted({level for done in lace.rounds for level in done.worked.row_radii})
+    yield Line(joined(moved(_round(shape, level), x=x, y=y) for level in levels), CUT_MM, SECONDARY)
+    cross = [polyline([(x - 2, y), (x + 2, y)]), polyline([(x, y - 2), (x, y + 2)])]
+    yield Line(joined(cross), CUT_MM, INK)
+
+
+def _round(shape: Shape, level: float) -> Path:
+    """A round of the shape; open where the shape is."""
+    first, last = (0.0, math.tau) if shape.closed else (-math.pi / 2, math.pi / 2)
+    steps = math.ceil((last - first) / DEGREE)
+    angles = (first + (last - first) * step / steps for step in range(steps + 1))
+    places = [shape.toward(cmath.rect(1.0, angle), level) for angle in angles]
+    return polyline([(place.imag, place.real) for place in places], closed=not shape.closed)
+
+
+def _pins(lace: Lace, figures: Figures, reach: float, x: float, y: float) -> Iterator[Item]:
+    loom = lace.loom
+    yield Line(joined(circle(HOLE_MM, x + place.imag, y + place.real) for place in loom.places), CUT_MM, INK)
+    every = 1 if loom.pin_spacing > 3.2 else 5
+    for pin in sorted({0, *range(every - 1, loom.pins, every)}):
+        place = loom.point(pin) * reach
+        place += loom.shape.outward(place) * 4.2
+        words = text(str(pin + 1), size_pt=6.5, font=figures.regular)
+        box = words.get_extents()
+        middle = x + place.imag - (box.x0 + box.x1) / 2, y + place.real - (box.y0 + box.y1) / 2
+        yield Area(moved(words, x=float(middle[0]), y=float(middle[1])), SECONDARY)
+    start = loom.point(0) - loom.shape.outward(loom.point(0)) * 2.0
+    wedge = polyline([(0, 1.2), (0.9, -1.2), (-0.9, -1.2)], closed=True)
+    yield Area(moved(wedge, x=x + start.imag, y=y + start.real), ACCENT)
+
+
+def _ring_shapes(spec: LoomSpec) -> Iterator[tuple[Shape, int]]:
+    """The rings of a loom that has a file of its own, the one that carries the web apart."""
+    for ring in spec.rings if isinstance(spec, NamedLoom) else ():
+        if not ring.web:
+            sizes = {name: getattr(ring, name) for name in ("diameter", "width", "height", "side")}
+            yield (
+                shape_of(LoomSpec.model_construct(shape=spec.shape, pins=ring.holes, hold=spec.hold, **sizes)),
+                ring.holes,
+            )
+
+
+def _rings(rings: Sequence[tuple[Shape, int]], x: float, y: float) -> Iterator[Item]:
+    for shape, holes in rings:
+        places = [shape.rim(holes, hole) for hole in range(holes)]
+        yield Line(joined(circle(HOLE_MM, x + place.imag, y + place.real) for place in places), CUT_MM, INK)

@@ -1,0 +1,90 @@
+"""The loom at true size: a mm of paper is a mm of loom."""
+
+import itertools
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from pipeline import cli
+from pipeline.catalogue.make import figures_of
+from pipeline.craft.check import Checked
+from pipeline.drawing.export import export
+from pipeline.drawing.outline import vertices_of
+from pipeline.drawing.picture import Line
+from pipeline.drawing.template import template
+from pipeline.files import check_file
+from pipeline.language.fonts import find_fonts
+
+CheckText = Callable[..., Checked]
+FIGURES = figures_of(find_fonts("Latn", ()))
+LOOMS = [
+    {"shape": "circle", "diameter": "80 mm", "pins": 24},
+    {"shape": "oval", "width": "90 mm", "height": "60 mm", "pins": 24},
+    {"shape": "square", "side": "80 mm", "pins": 24},
+    {"shape": "half-circle", "diameter": "80 mm", "pins": 24},
+]
+
+
+@pytest.mark.parametrize("loom", LOOMS, ids=lambda loom: loom["shape"])
+def test_pins_stand_where_the_loom_has_them(
+    check_text: CheckText, example: dict[str, Any], loom: dict[str, Any]
+) -> None:
+    """The marks' centres, less the place of the loom's centre, are the pins of the craft model to 0.01 mm."""
+    checked = check_text(example | {"loom": loom})
+    assert checked.lace
+    assert checked.pattern
+    picture = template(checked.lace, checked.pattern.loom, FIGURES)
+    marks = max((item for item in picture.items if isinstance(item, Line)), key=lambda item: _pieces(item).count(True))
+    centres = [piece.mean(axis=0) for piece in _circles(marks)]
+    assert len(centres) == 24
+    up, across, down = checked.lace.loom.shape.bounds
+    middle = np.array((picture.width / 2, down + 9.0))
+    wanted = np.array([(place.imag, place.real) for place in checked.lace.loom.places])
+    assert np.abs(np.array(centres) - middle - wanted).max() < 0.01
+    assert picture.height == pytest.approx(up + down + 18.0)
+    assert picture.width == pytest.approx(2 * across + 18.0)
+
+
+def _pieces(item: Line) -> list[bool]:
+    return [int(code) == 1 for code in np.asarray(item.path.codes)]
+
+
+def _circles(item: Line) -> list[Any]:
+    starts = [*np.flatnonzero(np.asarray(item.path.codes) == 1), len(vertices_of(item.path))]
+    return [vertices_of(item.path)[a:b][:-1:3] for a, b in itertools.pairwise(starts)]
+
+
+def test_a_file_says_its_size_in_millimetres(check_text: CheckText, example: dict[str, Any]) -> None:
+    """The SVG of an 80 mm loom with 9 mm around it is 98 mm wide: 277.8 pt of 1/72 in."""
+    checked = check_text(example)
+    assert checked.lace
+    assert checked.pattern
+    svg = export(template(checked.lace, checked.pattern.loom, FIGURES), "svg").decode()
+    width = re.search(r'width="([\d.]+)pt"', svg)
+    assert width
+    assert float(width[1]) == pytest.approx(98 / 25.4 * 72, abs=0.01)
+
+
+def test_a_named_loom_shows_all_its_rings() -> None:
+    """The card of the demo mat has 48 holes that carry the web and 48 outside them."""
+    checked = check_file(Path(__file__).parents[2] / "patterns" / "drift-ice.yaml")
+    assert checked.lace
+    assert checked.pattern
+    picture = template(checked.lace, checked.pattern.loom, FIGURES)
+    marks = [len(_circles(item)) for item in picture.items if isinstance(item, Line)]
+    assert marks.count(48) == 2
+
+
+@pytest.mark.parametrize("kind", ["chart", "steps", "laying", "portrait", "template"])
+def test_every_picture_can_be_had_as_a_file(kind: str, tmp_path: Path) -> None:
+    """One file or more for each kind of picture; an unknown kind is wrong use."""
+    demo = str(Path(__file__).parents[2] / "patterns" / "first-frost.yaml")
+    result = CliRunner().invoke(cli.main, ["chart", demo, "--picture", kind, "--out", str(tmp_path)])
+    assert result.exit_code == 0, result.output
+    assert len(list(tmp_path.glob("*.svg"))) == (4 if kind == "steps" else 1)
+    assert CliRunner().invoke(cli.main, ["chart", demo, "--picture", "poster"]).exit_code == 2
