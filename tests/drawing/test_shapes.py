@@ -51,8 +51,7 @@ def reaches(items: Sequence[Item]) -> Iterator[tuple[float, float, float, float]
         yield box.x0 - extra, box.y0 - extra, box.x1 + extra, box.y1 + extra
 
 
-@pytest.mark.parametrize("paper", ["a4", "a5"])
-@pytest.mark.parametrize("rounds", [FILLED, WAVY], ids=["filled", "wavy"])
+@pytest.mark.parametrize(("rounds", "paper"), [(FILLED, "a4"), (WAVY, "a5")], ids=["filled", "wavy"])
 @pytest.mark.parametrize("loom", sorted(LOOMS))
 def test_every_picture_of_every_shape_lies_inside_its_frame(
     place_tree: PlaceTree,
