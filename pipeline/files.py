@@ -27,7 +27,7 @@ def check_file(file: Path, tex: Mapping[str, float] | None = None) -> Checked:
     except OSError as error:
         return _unread(file, failed(str(file), "file-unreadable", reason=error.strerror or "unknown"))
     try:
-        symbols = symbols_of(workspace_of(file))
+        symbols = symbols_of(workspace_of(file), shipped_signs=False)
     except Broken as error:
         return _unread(file, *error.problems)
     return check(str(file), data, file.stem, symbols, looms_of(workspace_of(file)), tex)
@@ -38,15 +38,15 @@ def looms_of(workspace: Workspace) -> Looms:
     return load_looms(workspace.looms) if workspace.looms else {}
 
 
-_LOADED: Final[dict[tuple[Path, ...], SymbolSet]] = {}
+_LOADED: Final[dict[tuple[tuple[Path, ...], bool], SymbolSet]] = {}
 
 
-def symbols_of(workspace: Workspace) -> SymbolSet:
+def symbols_of(workspace: Workspace, *, shipped_signs: bool = True) -> SymbolSet:
     """The symbols of a workspace, read once. Raises ``Broken``."""
-    folders = workspace.layers("symbols")
-    if folders not in _LOADED:
-        _LOADED[folders] = load(folders)
-    return _LOADED[folders]
+    key = (workspace.layers("symbols"), shipped_signs)
+    if key not in _LOADED:
+        _LOADED[key] = load(key[0], shipped_signs=shipped_signs)
+    return _LOADED[key]
 
 
 def write_whole(data: bytes, place: Path) -> tuple[Problem, ...]:
