@@ -16,7 +16,7 @@ GOOD = Path(__file__).parent / "cases" / "good" / "harbour-wheel.yaml"
 
 ORDER = (
     "problems", "units", "source", "rewrite", "workspace", "fields", "records", "pattern", "looms", "symbols", "publisher",
-    "craft", "files", "notation", "drawing", "language", "leaflet", "typeset", "catalogue", "preview", "options", "cli", "__main__",
+    "craft", "files", "notation", "drawing", "language", "leaflet", "typeset", "catalogue", "preview", "options", "commands", "cli", "__main__",
 )  # fmt: skip
 CRAFT_ORDER = (
     "thread", "shapes", "loom", "mat", "counts", "web", "stretch", "stitches", "fillings", "rules", "assembly", "path",

@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from pipeline import cli
+from pipeline.commands import patterns
 
 CASES = Path(__file__).parent / "cases"
 GOOD = CASES / "good" / "harbour-wheel.yaml"
@@ -91,7 +92,7 @@ def test_a_bug_of_ours_says_so(monkeypatch: pytest.MonkeyPatch, capsys: pytest.C
     def fall(*_: Any) -> None:
         raise KeyError("nobody foresaw this")
 
-    monkeypatch.setattr(cli, "check_file", fall)
+    monkeypatch.setattr(patterns, "check_file", fall)
     monkeypatch.setattr(sys, "argv", ["spokeleaf", "check", str(GOOD)])
     with pytest.raises(SystemExit) as caught:
         cli.run()

@@ -8,7 +8,7 @@ import pytest
 import yaml
 
 from pipeline.catalogue.messages import updated_files
-from pipeline.cli import schema_text
+from pipeline.commands.patterns import schema_text
 from pipeline.files import check_file, symbols_of
 from pipeline.workspace import Workspace
 
