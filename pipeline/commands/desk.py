@@ -69,7 +69,7 @@ def _publisher(workspace: Workspace) -> Publisher | None:
 
 def locales_of(workspace: Workspace, tags: Sequence[str]) -> "dict[str, LocaleInfo]":
     """The locales asked for, or all; an unknown one is wrong use."""
-    from pipeline.language.locales import BrokenLocale  # noqa: PLC0415
+    from pipeline.language.locales import BrokenLocale, load_locales  # noqa: PLC0415
 
     try:
         known = load_locales(workspace.layers("locales"))

@@ -55,6 +55,8 @@ class _Wheel:
     scale: float
     floor: float = 0.0
     """Height below which something else stands."""
+    left_handed: bool = False
+    """Turned over about its middle when it is drawn."""
 
     def at(self, place: complex, beyond_mm: float = 0.0) -> tuple[float, float]:
         """Paper coordinates of a place of the lace, and so far straight out of it on paper."""
@@ -81,29 +83,37 @@ def chart(
     wide, high = 2 * (across * scale + MARGIN_MM), (up + down) * scale + 2 * MARGIN_MM
     beside = layout.width - wide >= LADDER_MM - 9
     middle = (layout.width - LADDER_MM) / 2 - 1.5 if beside else layout.width / 2
-    wheel = _Wheel(lace, figures, middle, down * scale + MARGIN_MM, scale)
-    if beside:
-        left = layout.width - LADDER_MM
-        high = max(high, 17.0 + 10.0 * len(lines) if not lace.loom.shape.closed else 0.0)
-        spine = Spine(left, wheel.y, scale, high, LADDER_MM - 9.5)
-        taken = [(left - DISTANCES_MM, height) for height in distance_levels(lace, lines, spine)]
-        bar = scale_bar(figures, left, 1.0, scale, LADDER_MM)
-        items = (*_handed(wheel, taken, left_handed=left_handed), *ladder(lace, lines, symbols, figures, spine), *bar)
-        return (Picture("chart", layout.width, high, items),)
+    wheel = _Wheel(lace, figures, middle, down * scale + MARGIN_MM, scale, left_handed=left_handed)
+    if not beside:
+        return _apart(wheel, high, lines, symbols, layout)
+    left = layout.width - LADDER_MM
+    high = max(high, 17.0 + 10.0 * len(lines) if not lace.loom.shape.closed else 0.0)
+    spine = Spine(left, wheel.y, scale, high, LADDER_MM - 9.5)
+    taken = [(left - DISTANCES_MM, height) for height in distance_levels(lace, lines, spine)]
+    bar = scale_bar(figures, left, 1.0, scale, LADDER_MM)
+    items = (*_handed(wheel, taken), *ladder(lace, lines, symbols, figures, spine), *bar)
+    return (Picture("chart", layout.width, high, items),)
+
+
+def _apart(
+    wheel: _Wheel, high: float, lines: Sequence[NotationLine], symbols: SymbolSet, layout: ChartLayout
+) -> tuple[Picture, ...]:
+    """Wheel and ladder as pictures of their own; the scale bar at the wheel's lower left, below it where it must."""
+    lace, figures = wheel.lace, wheel.figures
     foot = 0.0 if _bar_fits(wheel) else BAR_MM[1] + 1.0
     wheel = replace(wheel, y=wheel.y + foot, floor=foot)
+    bar = scale_bar(figures, 2.0, 2.0, wheel.scale, BAR_MM[0] - 2.0)
     height = 17.0 + 10.0 * max(4, len(lines))
     spine = Spine(16.0, 6.0, (height - 12.0) / lace.loom.radius, height, layout.width - 25.5)
-    bar = scale_bar(figures, 2.0, 2.0, scale, BAR_MM[0] - 2.0)
     return (
-        Picture("chart", layout.width, high + foot, (*_handed(wheel, (), left_handed=left_handed), *bar)),
+        Picture("chart", layout.width, high + foot, (*_handed(wheel), *bar)),
         Picture("ladder", layout.width, height, tuple(ladder(lace, lines, symbols, figures, spine))),
     )
 
 
-def _handed(wheel: _Wheel, taken: Sequence[tuple[float, float]], *, left_handed: bool) -> Iterator[Item]:
+def _handed(wheel: _Wheel, taken: Sequence[tuple[float, float]] = ()) -> Iterator[Item]:
     items = _wheel_items(wheel, taken)
-    return mirrored_items(items, wheel.x) if left_handed else items
+    return mirrored_items(items, wheel.x) if wheel.left_handed else items
 
 
 def _bar_fits(wheel: _Wheel) -> bool:
@@ -113,7 +123,7 @@ def _bar_fits(wheel: _Wheel) -> bool:
     return shape.level(corner) > shape.shortest + 5.5 / wheel.scale
 
 
-def _wheel_items(wheel: _Wheel, taken: Sequence[tuple[float, float]] = ()) -> Iterator[Item]:
+def _wheel_items(wheel: _Wheel, taken: Sequence[tuple[float, float]]) -> Iterator[Item]:
     """The whole wheel; no pin's number stands beside a figure of the ladder, at a place that is ``taken``."""
     lace, scale = wheel.lace, wheel.scale
     laid = strands(lace, scale)
@@ -161,7 +171,8 @@ def _pin_numbers(wheel: _Wheel, taken: Sequence[tuple[float, float]]) -> Iterato
     every = 5 if loom.pins < 40 else 10 if loom.pins <= 200 else 50
     for pin in [0, *range(every - 1, loom.pins - every // 2, every)]:
         x, y = wheel.at(loom.point(pin), 3.9)
-        if all(x < left or abs(y - height) > APART_MM for left, height in taken):
+        across = 2 * wheel.x - x if wheel.left_handed else x
+        if all(across < left or abs(y - height) > APART_MM for left, height in taken):
             yield Area(
                 centred(text(str(pin + 1), size_pt=7, font=wheel.figures.regular), x, y), SECONDARY, upright=True
             )

@@ -233,3 +233,28 @@ def test_what_is_long_stands_in_two_lines_and_as_large_as_it_can(
     assert len(rings) == 2
     assert all(box.width > 0.55 * 4.2 for box in rings)
     assert max(item.path.get_extents().x1 for item in items if isinstance(item, Line | Area)) <= 9.3 + 33.5 + 0.1
+
+
+@pytest.mark.parametrize(("hand", "left_out"), [("right", "10"), ("left", "40")])
+def test_no_pin_number_stands_among_the_distances(
+    place_tree: Callable[[dict[str, Any]], Lace],
+    symbols: SymbolSet,
+    example: dict[str, Any],
+    monkeypatch: pytest.MonkeyPatch,
+    hand: str,
+    left_out: str,
+) -> None:
+    """Of a square of 48 pins either the tenth or the fortieth comes beside the ladder; it is left out, the others stay."""
+    said: list[str] = []
+
+    def spy(words: str, **how: Any) -> Any:
+        said.append(words)
+        return text(words, **how)
+
+    monkeypatch.setattr("pipeline.drawing.chart.text", spy)
+    loom = {"shape": "square", "side": "84 mm", "pins": 48}
+    # The third distance, from 16 to 26 mm, stands at 21 mm: where pin 10 and pin 40 are.
+    rounds = [{"knot": {"rays": 4}, "at": at} for at in ("8 mm", "16 mm", "26 mm")]
+    lace = place_tree(example | {"loom": loom, "rounds": rounds})
+    chart(lace, write(lace), symbols, FIGURES, WIDE, left_handed=hand == "left")
+    assert said == [number for number in ("1", "10", "20", "30", "40") if number != left_out]
