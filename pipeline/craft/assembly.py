@@ -363,9 +363,9 @@ def _worked(work: _Work, task: _Task, site: Site, counted: Counts, levels: _Leve
             return rib(site, counted, rows, backward=backward)
         return darn(site, counted, rows, even=not work.rounds and not counted.part, backward=backward)
     if levels.band and task.stitch.behaviour == "block":
-        return weave(site, counted, levels.band, thread_mm, told["as"])
+        return weave(site, counted, levels.band, thread_mm, told["as"], backward=backward)
     if levels.band:
-        return wrap(site, counted, levels.band, thread_mm)
+        return wrap(site, counted, levels.band, thread_mm, backward=backward)
     loop = task.mm(told["height"]) if told.get("height") else 0.0
     tying = Tying(levels.rows, thread_mm, task.stitch.take_up, task.entry.close, loop, backward)
     return tie(site, counted, tying)

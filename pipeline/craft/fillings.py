@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from pipeline.craft.counts import Counts, Group
-from pipeline.craft.stitches import Node, Site, Worked, crossing, half_turn, node_point
+from pipeline.craft.stitches import Locks, Node, Site, Worked, crossing, half_turn, node_point
 from pipeline.craft.thread import bundle
 
 OUTLINES: Final[dict[str, Callable[[float], float]]] = {
@@ -43,7 +43,7 @@ class Band:
         return self.inner + share * (self.outer - self.inner)
 
 
-def wrap(site: Site, counted: Counts, band: Band, thread_mm: float) -> Worked:
+def wrap(site: Site, counted: Counts, band: Band, thread_mm: float, *, backward: bool = False) -> Worked:
     """Coil the thread closely along every group, from its inner node outward.
 
     Thread: one turn for every thickness of the thread, each √((π(b + d))² + d²): a helix unrolled.
@@ -55,7 +55,7 @@ def wrap(site: Site, counted: Counts, band: Band, thread_mm: float) -> Worked:
     nodes = [node for fan in fans for node in fan]
     locks = tuple((ray, (node.point, node.outer)) for node in nodes for ray in node.rays)
     own = [coil(abs(n.outer - n.point), bundle(site.web_mm, len(n.rays)), thread_mm) for n in nodes]
-    return _filled(tuple(fans), locks, own, band)
+    return _filled(fans, locks, own, band, backward=backward)
 
 
 def coil(length: float, bundle_mm: float, thread_mm: float) -> float:
@@ -63,7 +63,9 @@ def coil(length: float, bundle_mm: float, thread_mm: float) -> float:
     return length / thread_mm * math.hypot(math.pi * (bundle_mm + thread_mm), thread_mm)
 
 
-def weave(site: Site, counted: Counts, band: Band, thread_mm: float, outline: str) -> Worked:
+def weave(
+    site: Site, counted: Counts, band: Band, thread_mm: float, outline: str, *, backward: bool = False
+) -> Worked:
     """Work to and fro over every group, in the outline of a bar, a leaf or a point.
 
     Thread: rows at a pitch of one thickness, each k − 1 crossings (Peirce 1937) and half a turn round its last ray.
@@ -79,7 +81,7 @@ def weave(site: Site, counted: Counts, band: Band, thread_mm: float, outline: st
             fan.append(Node(group, _middle(held[0]), _middle(held[-1])))
             own.append(block(site, group, band, thread_mm, outline))
         fans.append(tuple(fan))
-    return _filled(tuple(fans), tuple(locks), own, band)
+    return _filled(fans, tuple(locks), own, band, backward=backward)
 
 
 def block(site: Site, group: Group, band: Band, thread_mm: float, outline: str) -> float:
@@ -143,11 +145,13 @@ def _middle(places: Sequence[complex]) -> complex:
 
 
 def _filled(
-    fans: tuple[tuple[Node, ...], ...], locks: tuple[tuple[int, tuple[complex, ...]], ...], own: list[float], band: Band
+    fans: list[tuple[Node, ...]], locks: Locks, own: list[float], band: Band, *, backward: bool
 ) -> Worked:
-    nodes = [node for fan in fans for node in fan]
+    """A filling's groups in the order they are worked: from the last where a row of a half-circle goes back."""
+    order = [fan[::-1] for fan in fans[::-1]] if backward else fans
+    nodes = [node for fan in order for node in fan]
     ways = [abs(b.point - a.outer) for a, b in itertools.pairwise(nodes)]
     return Worked(
-        row_radii=(band.inner,), fans=fans, locks=locks, row_nets=(math.fsum([*own, *ways]),),
+        row_radii=(band.inner,), fans=tuple(order), locks=locks, row_nets=(math.fsum([*own, *ways]),),
         end=nodes[-1].outer, outer=band.outer,
     )  # fmt: skip

@@ -1,5 +1,6 @@
 """Fillings of a band: cords and woven bars, leaves and points, against integrals and hand arithmetic."""
 
+import cmath
 import itertools
 import math
 from collections.abc import Callable
@@ -12,10 +13,10 @@ from scipy.integrate import quad  # type: ignore[import-untyped]
 
 from pipeline.craft.assembly import Lace
 from pipeline.craft.counts import Counts, Item
-from pipeline.craft.fillings import Band, block, coil, outlined, row_shares, weave
+from pipeline.craft.fillings import Band, block, coil, outlined, row_shares, weave, wrap
 from pipeline.craft.loom import Loom
 from pipeline.craft.path import working_path
-from pipeline.craft.shapes import Box, Circle
+from pipeline.craft.shapes import Box, Circle, HalfCircle
 from pipeline.craft.stitches import Site
 from pipeline.craft.stretch import Ray
 
@@ -265,3 +266,14 @@ def test_a_cord_on_a_free_line_asks_for_nothing(place_tree: PlaceTree, example: 
         stretched = demand.natural * lace.rounds[1].rays[ray].stretch
         assert demand.natural + demand.mm == pytest.approx(10)
         assert stretched == pytest.approx(10)
+
+
+def test_a_filling_of_a_half_circle_goes_back_where_the_row_before_ended() -> None:
+    """After one row from left to right the cords are made from right to left, with the same thread."""
+    rays = tuple(Ray(cmath.rect(40.0, math.pi * (ray // 2 / 11 - 0.5))) for ray in range(24))
+    loom = Loom(HalfCircle(40.0), tuple(cmath.rect(40.0, math.pi * (pin / 11 - 0.5)) for pin in range(12)), "pin")
+    site, counted = Site(loom, rays, 0.3), Counts((Item(4),), turned=True)
+    there, back = (wrap(site, counted, Band(15, 25), 0.3, backward=backward) for backward in (False, True))
+    assert [node.rays for node in back.nodes] == [node.rays for node in reversed(there.nodes)]
+    assert back.net == pytest.approx(there.net)
+    assert there.nodes[0].point.imag < 0 < back.nodes[0].point.imag
