@@ -63,9 +63,7 @@ def coil(length: float, bundle_mm: float, thread_mm: float) -> float:
     return length / thread_mm * math.hypot(math.pi * (bundle_mm + thread_mm), thread_mm)
 
 
-def weave(
-    site: Site, counted: Counts, band: Band, thread_mm: float, outline: str, *, backward: bool = False
-) -> Worked:
+def weave(site: Site, counted: Counts, band: Band, thread_mm: float, outline: str, *, backward: bool = False) -> Worked:
     """Work to and fro over every group, in the outline of a bar, a leaf or a point.
 
     Thread: rows at a pitch of one thickness, each k − 1 crossings (Peirce 1937) and half a turn round its last ray.
@@ -144,9 +142,7 @@ def _middle(places: Sequence[complex]) -> complex:
     return sum(places, 0j) / len(places)
 
 
-def _filled(
-    fans: list[tuple[Node, ...]], locks: Locks, own: list[float], band: Band, *, backward: bool
-) -> Worked:
+def _filled(fans: list[tuple[Node, ...]], locks: Locks, own: list[float], band: Band, *, backward: bool) -> Worked:
     """A filling's groups in the order they are worked: from the last where a row of a half-circle goes back."""
     order = [fan[::-1] for fan in fans[::-1]] if backward else fans
     nodes = [node for fan in order for node in fan]

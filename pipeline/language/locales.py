@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Final
 
-from babel import Locale
+from babel import Locale, UnknownLocaleError
 from babel.core import get_global
 from pydantic import ValidationError
 
@@ -38,6 +38,18 @@ class LocaleInfo:
         'pt_BR'
         """
         return self.tag.replace("-", "_")
+
+    @property
+    def known(self) -> bool:
+        """Whether the CLDR knows it.
+
+        >>> LocaleInfo("fi", "draft").known, LocaleInfo("qq", "draft").known
+        (True, False)
+        """
+        try:
+            return bool(self.cldr)
+        except (UnknownLocaleError, ValueError):
+            return False
 
     @property
     def cldr(self) -> Locale:
