@@ -110,7 +110,7 @@ def outlined(site: Site, group: Group, band: Band, share: float, outline: str) -
 def narrowed(places: Sequence[complex], wide: float, side_mm: float) -> list[complex]:
     """Places drawn together to a share of their width; what is nearest are ``side_mm`` from one another."""
     least = (len(places) - 1) * side_mm
-    span = abs(places[-1] - places[0])
+    span = math.fsum(abs(b - a) for a, b in itertools.pairwise(places))
     if span <= least:
         return list(places)
     middle = _middle(places)

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.craft.assembly import Lace
-from pipeline.drawing.chart import ChartLayout, chart
+from pipeline.drawing.chart import ChartLayout, chart, wheel_scale
 from pipeline.drawing.fan import StepLayout
 from pipeline.drawing.glyphs import glyph, glyph_items, panel
 from pipeline.drawing.mat import mat
@@ -13,6 +13,7 @@ from pipeline.drawing.picture import QUIET_GLYPH, Figures, Item, Picture
 from pipeline.drawing.portrait import portrait
 from pipeline.drawing.sector import sector
 from pipeline.drawing.steps import laying, steps
+from pipeline.drawing.whole import whole
 from pipeline.notation import Line
 from pipeline.symbols import SymbolSet
 
@@ -50,10 +51,11 @@ def draw(  # noqa: PLR0913
     """The portrait, the chart, the laying and every step; ``colours`` by thread letter."""
     width, height = layout.portrait_size(len(lace.threads))
     text_width = layout.chart.width
+    drawn = whole(lace, wheel_scale(lace, layout.chart))
     pictures = (
         *((mat(lace, figures, width=text_width, height=MAT_SHARE * text_width),) if lace.mat else ()),
         portrait(lace, dict(colours), width=width, height=height),
-        sector(lace, figures, width=text_width, height=layout.sector_height),
+        sector(lace, drawn, figures, width=text_width, height=layout.sector_height),
         laying(lace, figures, layout.step),
         *steps(lace, lines, figures, layout.step),
     )

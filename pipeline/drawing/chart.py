@@ -9,15 +9,15 @@ from typing import Final
 
 from matplotlib.path import Path
 
-from pipeline.craft.assembly import Lace, LaceRound
+from pipeline.craft.assembly import Lace
 from pipeline.craft.shapes import Shape
 from pipeline.drawing.ladder import NUMBER_MM, Spine, distance_levels, ladder
 from pipeline.drawing.marks import centred, number_in_ring, scale_bar, way_along, wedge
 from pipeline.drawing.mirror import mirrored_items
 from pipeline.drawing.outline import circle, joined, moved, polyline, text
-from pipeline.drawing.picture import SECONDARY, Area, Figures, Item, Line, Picture
-from pipeline.drawing.strands import strands
-from pipeline.drawing.working import goes_back, hitch_length, hitches, start_place, working_thread
+from pipeline.drawing.picture import SECONDARY, Area, Figures, Item, Layer, Line, Picture, Placed
+from pipeline.drawing.whole import Whole, whole
+from pipeline.drawing.working import goes_back, start_place
 from pipeline.notation import Line as NotationLine
 from pipeline.symbols import SymbolSet
 
@@ -58,6 +58,15 @@ class _Wheel:
     left_handed: bool = False
     """Turned over about its middle when it is drawn."""
 
+    @property
+    def whole(self) -> Whole:
+        """The lace in layers."""
+        return whole(self.lace, self.scale)
+
+    def place(self, layer: Layer, width: float, cap: str) -> Placed:
+        """A layer on this wheel."""
+        return Placed(layer, width, self.scale, self.x, self.y, cap=cap)
+
     def at(self, place: complex, beyond_mm: float = 0.0) -> tuple[float, float]:
         """Paper coordinates of a place of the lace, and so far straight out of it on paper."""
         out = self.lace.loom.shape.outward(place) * beyond_mm if beyond_mm else 0j
@@ -79,7 +88,7 @@ def chart(
 ) -> tuple[Picture, ...]:
     """The wheel and the ladder: side by side where the width allows it, else two pictures; the ladder is no mirror."""
     up, across, down = lace.loom.shape.bounds
-    scale = layout.wheel / max(across, (up + down) / 2)
+    scale = wheel_scale(lace, layout)
     wide, high = 2 * (across * scale + MARGIN_MM), (up + down) * scale + 2 * MARGIN_MM
     beside = layout.width - wide >= LADDER_MM - 9
     middle = (layout.width - LADDER_MM) / 2 - 1.5 if beside else layout.width / 2
@@ -93,6 +102,12 @@ def chart(
     bar = scale_bar(figures, left, 1.0, scale, LADDER_MM)
     items = (*_handed(wheel, taken), *ladder(lace, lines, symbols, figures, spine), *bar)
     return (Picture("chart", layout.width, high, items),)
+
+
+def wheel_scale(lace: Lace, layout: ChartLayout) -> float:
+    """Mm of paper to a mm of lace."""
+    up, across, down = lace.loom.shape.bounds
+    return layout.wheel / max(across, (up + down) / 2)
 
 
 def _apart(
@@ -125,13 +140,10 @@ def _bar_fits(wheel: _Wheel) -> bool:
 
 def _wheel_items(wheel: _Wheel, taken: Sequence[tuple[float, float]]) -> Iterator[Item]:
     """The whole wheel; no pin's number stands beside a figure of the ladder, at a place that is ``taken``."""
-    lace, scale = wheel.lace, wheel.scale
-    laid = strands(lace, scale)
-    yield Line(wheel.on_paper(joined(laid.whole())), RAY_MM, cap="butt")
+    lace = wheel.lace
+    yield from wheel.whole.placed(wheel.place, ray_mm=RAY_MM, ring_mm=RING_MM)
     yield from _pins(wheel)
     yield from _pin_numbers(wheel, taken)
-    for number, done in enumerate(lace.rounds):
-        yield from _round_items(wheel, number, done)
     yield from _starts(wheel)
     for angles in _ways(lace):
         rim = [lace.loom.shape.toward(cmath.rect(1.0, math.radians(angle)), lace.loom.radius) for angle in angles]
@@ -145,17 +157,6 @@ def _ways(lace: Lace) -> Iterator[range]:
         return
     ways = {goes_back(done) for done in lace.rounds}
     yield from (range(64, 35, -2) if back else range(-64, -35, 2) for back in sorted(ways))
-
-
-def _round_items(wheel: _Wheel, number: int, done: LaceRound) -> Iterator[Item]:
-    lace, scale = wheel.lace, wheel.scale
-    thread = wheel.on_paper(working_thread(lace, number, scale))
-    if done.tied:
-        length = hitch_length(done, scale)
-        yield Line(thread, RING_MM)
-        yield Line(wheel.on_paper(hitches(lace, done, length)), min(max(0.36 * length * scale, 0.55), 1.0))
-    else:
-        yield Line(thread, RING_MM, cap="butt")
 
 
 def _pins(wheel: _Wheel) -> Iterator[Item]:

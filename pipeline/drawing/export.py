@@ -50,6 +50,8 @@ def _flat(items: Sequence[Item], clips: tuple[Path, ...]) -> Iterator[tuple[Line
         elif isinstance(item, Placed):
             path = moved(moved(item.layer.path, scale=item.scale, turn=item.turn), flip=item.flip, x=item.x, y=item.y)
             yield Line(path, item.width, item.colour, item.cap), clips
+        elif isinstance(item, Line) and any(item.shift):
+            yield Line(moved(item.path, x=item.shift[0], y=item.shift[1]), item.width, item.colour, item.cap), clips
         else:
             yield item, clips
 

@@ -25,7 +25,9 @@ def mirrored_items(items: Iterable[Item], axis: float) -> Iterator[Item]:
         elif isinstance(item, Area) and item.upright:
             box = item.path.get_extents()
             yield replace(item, path=moved(item.path, x=float(2 * axis - box.x0 - box.x1)))
-        elif isinstance(item, Area | Line):
+        elif isinstance(item, Line):
+            yield replace(item, path=_flipped(item.path, axis), shift=(-item.shift[0], item.shift[1]))
+        elif isinstance(item, Area):
             yield replace(item, path=_flipped(item.path, axis))
 
 

@@ -45,8 +45,8 @@ class _Sheet:
         colour = self.colours[letter]
         yield Line(placed, thickness, shade(colour, 0.42))
         yield Line(placed, thickness * 0.74, shade(colour, 0.9))
-        light = moved(placed, x=_LIGHT[0] * thickness * 1.4, y=_LIGHT[1] * thickness * 1.4)
-        yield Line(light, thickness * 0.24, tint(colour, 0.42))
+        aside = (_LIGHT[0] * thickness * 1.4, _LIGHT[1] * thickness * 1.4)
+        yield Line(placed, thickness * 0.24, tint(colour, 0.42), shift=aside)
 
 
 def portrait(lace: Lace, colours: dict[str, str], *, width: float, height: float) -> Picture:

@@ -13,9 +13,21 @@ from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.drawing.outline import arc, circle, joined, moved, polyline, text, vertices_of
-from pipeline.drawing.picture import ACCENT, INK, PAPER, SECONDARY, Area, Clipped, Figures, Item, Line, Picture
-from pipeline.drawing.strands import strands
-from pipeline.drawing.working import hitch_length, hitches, working_thread
+from pipeline.drawing.picture import (
+    ACCENT,
+    INK,
+    PAPER,
+    SECONDARY,
+    Area,
+    Clipped,
+    Figures,
+    Item,
+    Layer,
+    Line,
+    Picture,
+    Placed,
+)
+from pipeline.drawing.whole import Whole
 
 WIDEST: Final = math.radians(84)
 FEWEST: Final = 12
@@ -43,7 +55,7 @@ def _period(done: LaceRound) -> int:
     return counts.over + counts.under if not counts.back else counts.period
 
 
-def sector(lace: Lace, figures: Figures, *, width: float, height: float) -> Picture:
+def sector(lace: Lace, drawn: Whole, figures: Figures, *, width: float, height: float) -> Picture:
     """One repeat or a few, with a ray of the next on either side."""
     loom = lace.loom
     step = 2 * math.pi / loom.rays if loom.shape.closed else math.pi / loom.rays
@@ -56,10 +68,9 @@ def sector(lace: Lace, figures: Figures, *, width: float, height: float) -> Pict
     scale = min((height - ROOM_MM - 3.0) / reach, (width / 2 - ROOM_MM) / (reach * math.sin(half)))
     view = _View(lace, scale, -sum(between) / 2, width / 2, (height - ROOM_MM - reach * scale) / 2)
     edge = view.edge(between, reach * scale + 2.0)
-    items = (
-        Clipped(edge, tuple(_work(lace, view))), Line(edge, 0.15, SECONDARY, "butt"),
-        *_numbers(lace, view, figures, shown),
-    )  # fmt: skip
+    work = tuple(drawn.placed(view.place, ray_mm=RAY_MM, ring_mm=RING_MM, larger=1.3))
+    frame = Line(edge, 0.15, SECONDARY, "butt")
+    items = (Clipped(edge, work), frame, *_numbers(lace, view, figures, shown))
     return Picture("sector", width, height, items)
 
 
@@ -69,9 +80,9 @@ class _View:
     def __init__(self, lace: Lace, scale: float, turn: float, x: float, y: float) -> None:
         self.lace, self.scale, self.turn, self.x, self.y = lace, scale, turn, x, y
 
-    def on_paper(self, path: Path) -> Path:
-        """A path in mm of lace about the centre."""
-        return moved(path, scale=self.scale, turn=self.turn, x=self.x, y=self.y)
+    def place(self, layer: Layer, width: float, cap: str) -> Placed:
+        """A layer of the lace."""
+        return Placed(layer, width, self.scale, self.x, self.y, self.turn, cap=cap)
 
     def at(self, place: complex, beyond_mm: float = 0.0) -> tuple[float, float]:
         """Paper coordinates of a place, and so far out of it on paper."""
@@ -84,14 +95,6 @@ class _View:
         rim = arc(radius_mm, between[0] + self.turn, between[1] + self.turn)
         vertices = np.concatenate([vertices_of(rim), np.zeros((2, 2))])
         return moved(Path(vertices, [*np.asarray(rim.codes), Path.LINETO, Path.CLOSEPOLY]), x=self.x, y=self.y)
-
-
-def _work(lace: Lace, view: _View) -> Iterator[Item]:
-    yield Line(view.on_paper(joined(strands(lace, view.scale).whole())), RAY_MM, cap="butt")
-    for number, done in enumerate(lace.rounds):
-        yield Line(view.on_paper(working_thread(lace, number, view.scale)), RING_MM, cap="butt")
-        if done.tied:
-            yield Line(view.on_paper(hitches(lace, done, hitch_length(done, view.scale))), 1.1)
 
 
 def _numbers(lace: Lace, view: _View, figures: Figures, shown: int) -> Iterator[Item]:

@@ -16,8 +16,8 @@ from pipeline.craft.check import Checked
 from pipeline.drawing.chart import ChartLayout, chart
 from pipeline.drawing.ladder import Spine, ladder, spread_levels
 from pipeline.drawing.marks import wedge
-from pipeline.drawing.outline import text, vertices_of
-from pipeline.drawing.picture import ACCENT, Area, Clipped, Figures, Item, Line, Picture
+from pipeline.drawing.outline import moved, text, vertices_of
+from pipeline.drawing.picture import ACCENT, Area, Clipped, Figures, Item, Line, Picture, Placed
 from pipeline.drawing.working import start_place
 from pipeline.language.fonts import find_fonts
 from pipeline.notation import write
@@ -59,6 +59,9 @@ def patterns(draw: st.DrawFn, example: dict[str, Any]) -> dict[str, Any]:
 def boxes(items: Sequence[Item]) -> Iterator[tuple[float, float, float, float]]:
     """How far each item's ink reaches, half a stroke included."""
     for item in items:
+        if isinstance(item, Placed):
+            path = moved(moved(item.layer.path, scale=item.scale, turn=item.turn), flip=item.flip, x=item.x, y=item.y)
+            item = Line(path, item.width)  # noqa: PLW2901
         assert isinstance(item, Line | Area)
         extra = item.width / 2 if isinstance(item, Line) else 0.0
         box = item.path.get_extents()
@@ -109,9 +112,9 @@ def test_the_wheel_is_as_large_as_the_layout_says(
 
 def is_ring(item: Item, radius: float) -> bool:
     """Whether an item is a closed chain of twelve corners at this distance from their middle."""
-    if not isinstance(item, Line) or len(vertices_of(item.path)) != 13:
+    if not isinstance(item, Placed) or len(vertices_of(item.layer.path)) != 13:
         return False
-    corners = vertices_of(item.path)[:-1]
+    corners = vertices_of(item.layer.path)[:-1] * item.scale
     return bool(np.allclose(np.hypot(*(corners - corners.mean(axis=0)).T), radius, atol=0.05))
 
 
