@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from pipeline.drawing.export import export
-from pipeline.drawing.glyphs import glyph, glyph_items
+from pipeline.drawing.glyphs import glyph, glyph_items, panel_items
 from pipeline.drawing.legibility import COPY_MM, copied, legibility_findings
 from pipeline.drawing.outline import svg
 from pipeline.drawing.picture import Area, Line, Picture
-from pipeline.symbols import BOX, Stroke, Symbol, SymbolSet
+from pipeline.symbols import BOX, PANEL_WIDTH, Stroke, Symbol, SymbolSet
 
 
 @pytest.fixture(scope="module")
@@ -129,3 +129,34 @@ def test_a_glyph_keeps_its_proportions_at_any_size(every: Mapping[str, Symbol]) 
     assert isinstance(line, Line)
     assert line.width == pytest.approx(0.54, abs=0.005)
     assert stroke.width is None
+
+
+UNWORKED = {
+    "bent-needle", "blunt-needle", "label", "leaf", "leaf-filled", "length", "loom", "rest", "scissors", "sharp",
+    "small-parts", "thread", "tick",
+}  # fmt: skip
+"""Signs for things, facts and cautions, which are not worked."""
+
+
+def test_everything_that_is_worked_is_shown_in_two_to_four_moments(every: Mapping[str, Symbol]) -> None:
+    """Every stitch, and every sign for something done; each moment is told in words for those who do not see it."""
+    for symbol_id, symbol in every.items():
+        assert (symbol_id in UNWORKED) == (not symbol.panels), symbol_id
+        assert symbol.panels == () or 2 <= len(symbol.panels) <= 4, symbol_id
+        told = [panel.shows for panel in symbol.panels]
+        assert len(set(told)) == len(told), symbol_id
+
+
+def test_panels_stay_inside_their_box(every: Mapping[str, Symbol]) -> None:
+    """Strokes, their ends and the heads of arrows included; and the moments of one symbol are not the same drawing."""
+    for symbol_id, symbol in every.items():
+        drawn = [tuple(stroke.d for stroke in panel.strokes) for panel in symbol.panels]
+        assert len(set(drawn)) == len(drawn), symbol_id
+        for number, moment in enumerate(symbol.panels):
+            items = tuple(panel_items(moment, height=BOX, x=4.0, y=4.0))
+            picture = Picture("t", PANEL_WIDTH + 8.0, BOX + 8.0, items)
+            image = Image.open(io.BytesIO(export(picture, "png", dpi=127, ground="#ffffff"))).convert("L")
+            dark = np.asarray(image) < 128
+            inside = dark[19:-19, 19:-19].sum()
+            assert inside > 100, (symbol_id, number)
+            assert dark.sum() == inside, (symbol_id, number)
