@@ -13,6 +13,7 @@ from pipeline.drawing.picture import QUIET_GLYPH, Figures, Item, Picture
 from pipeline.drawing.portrait import portrait
 from pipeline.drawing.sector import sector
 from pipeline.drawing.steps import laying, steps
+from pipeline.drawing.swatch import swatch
 from pipeline.drawing.whole import whole
 from pipeline.notation import Line
 from pipeline.symbols import SymbolSet
@@ -54,6 +55,7 @@ def draw(  # noqa: PLR0913
     drawn = whole(lace, wheel_scale(lace, layout.chart))
     pictures = (
         *((mat(lace, figures, width=text_width, height=MAT_SHARE * text_width),) if lace.mat else ()),
+        *(swatch(letter, thread, colours[letter]) for letter, thread in lace.threads.items()),
         portrait(lace, dict(colours), width=width, height=height),
         sector(lace, drawn, figures, width=text_width, height=layout.sector_height),
         laying(lace, figures, layout.step),

@@ -21,6 +21,8 @@ class Fact:
     label: str
     value: Phrase
     detail: tuple[Phrase, ...] = ()
+    swatch: Shown | None = None
+    """What a thread looks like."""
 
 
 @dataclass(frozen=True, slots=True)

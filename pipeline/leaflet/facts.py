@@ -50,7 +50,13 @@ def _thread_fact(told: Told, letter: str) -> Fact:
         label,
         tex,
         (Phrase(_fibre(told, spec.fibre)), told.phrase(spec.colour_name), Phrase(thick)),
+        _swatch(told, letter),
     )
+
+
+def _swatch(told: Told, letter: str) -> Shown:
+    """What a thread looks like; its colour's name stands for it."""
+    return Shown(f"swatch-{letter}", told.phrase(told.pattern.threads[letter].colour_name).text)
 
 
 def _fibre(told: Told, fibre: str) -> str:
@@ -85,7 +91,7 @@ def materials(told: Told) -> Iterator[Fact]:
     speech, pattern = told.speech, told.pattern
     yield _loom_need(told)
     for letter, spec in pattern.threads.items():
-        yield Fact(*_thread_need(told, letter, spec.colour_name))
+        yield Fact(*_thread_need(told, letter, spec.colour_name), _swatch(told, letter))
     if pattern.loom.hold == "thread":
         yield _holding_thread(told)
     for tool in pattern.tools:

@@ -69,7 +69,8 @@ def figures_in(text: str) -> str:
 def _fact(fact: Fact) -> Fact:
     details = (Phrase(found) for detail in fact.detail if (found := figures_in(detail.text)))
     letter = _THREAD.search(fact.label)
-    return Fact(fact.glyph, letter[0] if letter else "", Phrase(figures_in(fact.value.text)), tuple(details))
+    value = Phrase(figures_in(fact.value.text))
+    return Fact(fact.glyph, letter[0] if letter else "", value, tuple(details), fact.swatch)
 
 
 def _step(step: Step) -> Step:

@@ -1,0 +1,29 @@
+"""A thread as it looks: its colour, eight times enlarged, and a line beside it in its true thickness."""
+
+import math
+from typing import Final
+
+from pipeline.craft.thread import Thread
+from pipeline.drawing.outline import polyline, rectangle
+from pipeline.drawing.picture import INK, LINEN, Area, Line, Picture
+from pipeline.drawing.portrait import shade, tint
+
+WIDTH_MM, HEIGHT_MM = 16.0, 5.5
+LARGER: Final = 8.0
+MOST_MM: Final = 3.2
+"""An enlarged thread is drawn no thicker than this."""
+
+
+def swatch(letter: str, thread: Thread, colour: str) -> Picture:
+    """A thread's swatch."""
+    thick = min(thread.thickness * LARGER, MOST_MM)
+    wave = polyline([(1.7 + step * 0.08, 3.4 + 0.35 * math.sin(step / 7)) for step in range(98)])
+    items = (
+        Area(rectangle(0, 0, WIDTH_MM, HEIGHT_MM, corner=0.6), LINEN),
+        Line(wave, thick, shade(colour, 0.5), "butt"),
+        Line(wave, thick * 0.78, colour, "butt"),
+        Line(wave, thick * 0.2, tint(colour, 0.45), "butt", (0.0, thick * 0.16)),
+        Line(polyline([(11.6, 3.4), (15.2, 3.4)]), thread.thickness, shade(colour, 0.9), "butt"),
+        Line(polyline([(11.6, 1.0), (15.2, 1.0)]), 0.15, INK, "butt"),
+    )
+    return Picture(f"swatch-{letter}", WIDTH_MM, HEIGHT_MM, items)
