@@ -149,11 +149,27 @@ class HalfCircle(Circle):
 
 
 @dataclass(frozen=True)
-class Oval(Shape):
-    """An ellipse with half axes ``up`` and ``across``; pins lie evenly by arc length."""
+class Upright(Shape):
+    """An outline that is its own mirror image in both axes, reaching ``up`` and ``across`` from the centre, mm."""
 
     up: float
     across: float
+
+    @property
+    @override
+    def shortest(self) -> float:
+        return min(self.up, self.across)
+
+    @property
+    @override
+    def bounds(self) -> tuple[float, float, float]:
+        return self.up, self.across, self.up
+
+
+@dataclass(frozen=True)
+class Oval(Upright):
+    """An ellipse with half axes ``up`` and ``across``; pins lie evenly by arc length."""
+
     _arcs: list[float] = field(init=False, repr=False, compare=False)
     """Length of the rim from the top to each of ``STEPS`` equal steps of the parameter in a quarter."""
 
@@ -166,18 +182,8 @@ class Oval(Shape):
 
     @property
     @override
-    def shortest(self) -> float:
-        return min(self.up, self.across)
-
-    @property
-    @override
     def perimeter(self) -> float:
         return 4 * self._arcs[-1]
-
-    @property
-    @override
-    def bounds(self) -> tuple[float, float, float]:
-        return self.up, self.across, self.up
 
     @override
     def level(self, place: complex) -> float:
@@ -221,26 +227,13 @@ class Oval(Shape):
 
 
 @dataclass(frozen=True)
-class Box(Shape):
+class Box(Upright):
     """A square or rectangle with half sides ``up`` and ``across``; every corner carries a pin."""
-
-    up: float
-    across: float
-
-    @property
-    @override
-    def shortest(self) -> float:
-        return min(self.up, self.across)
 
     @property
     @override
     def perimeter(self) -> float:
         return 4 * (self.up + self.across)
-
-    @property
-    @override
-    def bounds(self) -> tuple[float, float, float]:
-        return self.up, self.across, self.up
 
     @override
     def level(self, place: complex) -> float:
