@@ -62,7 +62,7 @@ def draw(  # noqa: PLR0913
         *steps(lace, lines, figures, layout.step),
     )
     shown = tuple(map(mirrored, pictures)) if left_handed else pictures
-    return (*shown, *chart(lace, lines, symbols, figures, layout.chart, left_handed=left_handed))
+    return (*shown, *chart(lace, lines, symbols, figures, layout.chart, drawn=drawn, left_handed=left_handed))
 
 
 def glyphs(symbol_ids: Iterable[str], symbols: SymbolSet) -> tuple[Picture, ...]:

@@ -49,6 +49,7 @@ class _Wheel:
     """The wheel on paper: its centre and its scale."""
 
     lace: Lace
+    drawn: Whole
     figures: Figures
     x: float
     y: float
@@ -57,11 +58,6 @@ class _Wheel:
     """Height below which something else stands."""
     left_handed: bool = False
     """Turned over about its middle when it is drawn."""
-
-    @property
-    def whole(self) -> Whole:
-        """The lace in layers."""
-        return whole(self.lace, self.scale)
 
     def place(self, layer: Layer, width: float, cap: str) -> Placed:
         """A layer on this wheel."""
@@ -77,22 +73,28 @@ class _Wheel:
         return moved(path, scale=self.scale, x=self.x, y=self.y)
 
 
-def chart(
+def chart(  # noqa: PLR0913
     lace: Lace,
     lines: Sequence[NotationLine],
     symbols: SymbolSet,
     figures: Figures,
     layout: ChartLayout,
     *,
+    drawn: Whole | None = None,
     left_handed: bool = False,
 ) -> tuple[Picture, ...]:
-    """The wheel and the ladder: side by side where the width allows it, else two pictures; the ladder is no mirror."""
+    """The wheel and the ladder: side by side where the width allows it, else two pictures; the ladder is no mirror.
+
+    ``drawn``: the lace in layers of the wheel's scale, where another picture places them too.
+    """
     up, across, down = lace.loom.shape.bounds
     scale = wheel_scale(lace, layout)
     wide, high = 2 * (across * scale + MARGIN_MM), (up + down) * scale + 2 * MARGIN_MM
     beside = layout.width - wide >= LADDER_MM - 9
     middle = (layout.width - LADDER_MM) / 2 - 1.5 if beside else layout.width / 2
-    wheel = _Wheel(lace, figures, middle, down * scale + MARGIN_MM, scale, left_handed=left_handed)
+    wheel = _Wheel(
+        lace, drawn or whole(lace, scale), figures, middle, down * scale + MARGIN_MM, scale, left_handed=left_handed
+    )
     if not beside:
         return _apart(wheel, high, lines, symbols, layout)
     left = layout.width - LADDER_MM
@@ -141,7 +143,7 @@ def _bar_fits(wheel: _Wheel) -> bool:
 def _wheel_items(wheel: _Wheel, taken: Sequence[tuple[float, float]]) -> Iterator[Item]:
     """The whole wheel; no pin's number stands beside a figure of the ladder, at a place that is ``taken``."""
     lace = wheel.lace
-    yield from wheel.whole.placed(wheel.place, ray_mm=RAY_MM, ring_mm=RING_MM)
+    yield from wheel.drawn.placed(wheel.place, ray_mm=RAY_MM, ring_mm=RING_MM)
     yield from _pins(wheel)
     yield from _pin_numbers(wheel, taken)
     yield from _starts(wheel)
