@@ -18,6 +18,7 @@ from babel.messages.pofile import write_po
 
 from pipeline.language.catalogue import read_catalog
 from pipeline.language.locales import LocaleInfo
+from pipeline.language.plurals import plural_forms
 from pipeline.pattern import Pattern
 from pipeline.records import NamedLoom
 from pipeline.symbols import Sentence, SymbolSet
@@ -26,10 +27,6 @@ NO_CLOCK: Final = datetime(2026, 1, 1, tzinfo=UTC)
 KEYWORDS: Final = {"pgettext": ((1, "c"), 2), "npgettext": ((1, "c"), 2, 3)}
 NOBODY: Final = "nobody yet <>"
 COMMENT: Final = "Translators:"
-PLURAL_FORMS: Final[Mapping[str, str]] = {
-    "ar": "nplurals=6; plural=(n==0 ? 0 : n==1 ? 1 : n==2 ? 2 : n%100>=3 && n%100<=10 ? 3 : n%100>=11 ? 4 : 5);"
-}
-"""By language, where Babel's own rule has the forms out of the order zero, one, two, few, many, other of the CLDR."""
 HEADER: Final = "# Messages of Spokeleaf.\n# Braces hold values that are filled in; keep them as they are.\n#"
 
 
@@ -152,8 +149,7 @@ def merge(pot: Catalog, file: Path, locale: LocaleInfo) -> Catalog:
                 catalog[message.id] = Message(
                     message.id, None, message.locations, auto_comments=message.auto_comments, context=message.context
                 )
-    if (language := locale.cldr.language) in PLURAL_FORMS:
-        catalog.mime_headers = [("Plural-Forms", PLURAL_FORMS[language])]
+    catalog.mime_headers = [("Plural-Forms", plural_forms(locale))]
     catalog.msgid_bugs_address = NOBODY
     if catalog.last_translator.startswith("FULL NAME"):
         catalog.last_translator = NOBODY

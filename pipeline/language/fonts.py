@@ -41,6 +41,17 @@ FACES: Final[Mapping[str, Sequence[Face]]] = {
         Face("Leaf Arab", "NotoSansArabic-Regular.ttf", _NOTO),
         Face("Leaf Arab", "NotoSansArabic-Bold.ttf", _NOTO, 700),
     ),
+    "Hebr": (
+        *_LATIN,
+        Face("Leaf Hebr", "NotoSansHebrew-Regular.ttf", _NOTO),
+        Face("Leaf Hebr", "NotoSansHebrew-Bold.ttf", _NOTO, 700),
+    ),
+    "Deva": (
+        *_LATIN,
+        Face("Leaf Deva", "NotoSansDevanagari-Regular.ttf", _NOTO),
+        Face("Leaf Deva", "NotoSansDevanagari-Bold.ttf", _NOTO, 700),
+    ),
+    "Hans": (*_LATIN, Face("Leaf Hans", "DroidSansFallbackFull.ttf", "fonts-droid-fallback")),
     "Jpan": (*_LATIN, Face("Leaf Jpan", "ipaexg.ttf", "fonts-ipaexfont-gothic")),
 }
 """The faces of each script, Latin first: it writes the figures. A script without a bold face has larger headings."""

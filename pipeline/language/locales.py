@@ -29,6 +29,7 @@ class LocaleInfo:
 
     tag: str
     status: str
+    checked_by: str | None = None
 
     @property
     def folder(self) -> str:

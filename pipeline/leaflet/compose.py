@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
+from pipeline.craft.shapes import Circle, HalfCircle
 from pipeline.language.speech import Phrase
 from pipeline.leaflet.assembling import mat_part, size_table
 from pipeline.leaflet.content import Headings, KeyHeads, KeyRow, Leaflet, Place, Shown
@@ -36,7 +37,7 @@ def compose(told: Told, publisher: Publisher | None, charts: Sequence[str]) -> L
         foot=f"{speech.isolated(title.text)} · {edition} · {day}",
         level=tuple(_level(told)),
         level_text=_level_text(told),
-        draft=_draft(told),
+        notices=tuple(_notices(told)),
         portrait=Shown("portrait", speech.pgettext("pictures", "The finished lace, seen from its right side")),
         facts=tuple(facts(told)),
         whole=tuple(_whole(told)),
@@ -45,7 +46,7 @@ def compose(told: Told, publisher: Publisher | None, charts: Sequence[str]) -> L
         cautions=tuple(cautions(told)),
         care=care(told),
         charts=tuple(Shown(chart, _chart_alt(told, chart)) for chart in charts),
-        chart_hints=_chart_hints(told),
+        chart_hints=tuple(_chart_hints(told)),
         steps=(
             laying_step(told),
             *(
@@ -117,13 +118,26 @@ def _level_text(told: Told) -> str:
     return told.speech.fill(message, level=told.pattern.level, levels=LEVELS)
 
 
-def _draft(told: Told) -> str | None:
-    if told.speech.locale.status != "draft":
-        return None
-    return told.speech.pgettext(
-        "title page",
-        "This translation is a draft: no maker who speaks the language has checked it yet. Signs and figures decide.",
-    )
+def _notices(told: Told) -> Iterator[str]:
+    """What a reader should know of the translation."""
+    speech, locale = told.speech, told.speech.locale
+    if locale.status == "draft":
+        yield speech.pgettext(
+            "title page",
+            "This translation is a draft: no maker who speaks the language has checked it yet. "
+            "Signs and figures decide.",
+        )
+    if locale.checked_by:
+        # Translators: {name} is a person.
+        words = speech.pgettext("title page", "The translation was checked by {name}.")
+        yield speech.fill(words, name=locale.checked_by)
+    if told.behind is not None:
+        words = speech.pgettext(
+            "title page",
+            # Translators: {number} is an older edition than the one the leaflet prints.
+            "The translation was made from edition {number}; what has changed since then is shown as it was written.",
+        )
+        yield speech.fill(words, number=told.behind)
 
 
 def _headings(told: Told) -> Headings:
@@ -161,15 +175,22 @@ def _chart_alt(told: Told, chart: str) -> str:
     return speech.fill(message, count=len(lace.rounds), stitches=stitches)
 
 
-def _chart_hints(told: Told) -> tuple[str, ...]:
-    speech = told.speech
-    return (
-        speech.pgettext("chart", "The chart shows the side that faces you while you work."),
-        speech.pgettext("chart", "Each round begins at its wedge and goes the way of the arrow."),
-        speech.pgettext("chart", "Thin lines are the web, thick lines the working thread."),
-        speech.pgettext("chart", "Figures beside the ladder are millimetres from the round before."),
-        speech.pgettext("chart", "The sector shows one repeat or a few; its rays are numbered from the start."),
-    )
+def _chart_hints(told: Told) -> Iterator[str]:
+    speech, shape = told.speech, told.lace.loom.shape
+    yield speech.pgettext("chart", "The chart shows the side that faces you while you work.")
+    yield speech.pgettext("chart", "Each round begins at its wedge and goes the way of the arrow.")
+    if shape.closed:
+        yield speech.pgettext("chart", "Pins and rays are counted from the start mark outside the rim.")
+    yield speech.pgettext("chart", "Thin lines are the web, thick lines the working thread.")
+    yield speech.pgettext("chart", "Inside the broken line fewer rays are drawn than there are.")
+    yield speech.pgettext("chart", "Figures beside the ladder are millimetres from the round before.")
+    if not isinstance(shape, Circle | HalfCircle):
+        yield speech.pgettext(
+            # Translators: on ovals, squares and rectangles.
+            "chart",
+            "Distances are those on the shortest ray; on longer rays they are longer in proportion.",
+        )
+    yield speech.pgettext("chart", "The sector shows one repeat or a few; its rays are numbered from the start.")
 
 
 def _whole(told: Told) -> Iterator[Place]:

@@ -140,7 +140,7 @@ class Leaflet:
     foot: str
     level: tuple[Shown, ...]
     level_text: str
-    draft: str | None
+    notices: tuple[str, ...]
     portrait: Shown
     facts: tuple[Fact, ...]
     whole: tuple[Place, ...]

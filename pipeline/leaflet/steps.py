@@ -7,6 +7,7 @@ from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.language.extraction import sentence_texts
 from pipeline.language.speech import Phrase, Speech
 from pipeline.leaflet.content import LineItem, Shown, Step
+from pipeline.drawing.working import goes_back
 from pipeline.notation import PARITY_SIGNS, Line, Sign, turn_of
 from pipeline.pattern import Pattern
 from pipeline.symbols import Sentence, Stitch, SymbolSet
@@ -25,6 +26,8 @@ class Told:
     """The pattern in its other sizes."""
     left_handed: bool = False
     """Worked the other way round: pictures are mirrored, and so are the words for direction."""
+    behind: int | None = None
+    """The edition its words were translated from, where that is an older one."""
 
     def phrase(self, text: str) -> Phrase:
         """A text of the pattern."""
@@ -106,7 +109,7 @@ def round_step(told: Told, done: LaceRound, line: Line, before: LaceRound | None
     entry = told.pattern.rounds[done.number - 1]
     sentences = (
         *_thread_sentences(told, done, before),
-        *_place_sentences(told, done, line),
+        *_place_sentences(told, done, line, before),
         *_part_sentences(told, done),
         *stitch_sentences(told, done),
         *_closing_sentences(told, done),
@@ -197,28 +200,50 @@ def _thread_sentences(told: Told, done: LaceRound, before: LaceRound | None) -> 
         yield speech.fill(words, thread=done.thread, colour=colour.text)
 
 
-def _place_sentences(told: Told, done: LaceRound, line: Line) -> Iterator[str]:
+def _place_sentences(told: Told, done: LaceRound, line: Line, before: LaceRound | None) -> Iterator[str]:
     """How far out, and from which ray on."""
     speech = told.speech
     yield _distance_sentence(told, done, line)
     if not done.in_rows and not done.tied:
         words = speech.pgettext("steps", "Work outward from there over a length of {length}.")
         yield speech.fill(words, length=speech.mm((line.reach - line.radius) / 10))
-    if done.counts.shift and not done.stitch.edge:
-        count = done.counts.shift
-        yield speech.fill(_further_on(told, count), count=count)
+    if not told.lace.loom.shape.closed:
+        if free := _free_at_start(done):
+            yield speech.fill(_left_free(speech, free), count=free)
+    elif count := done.counts.shift:
+        yield speech.fill(_from_mark(told, count), count=count)
+    elif before and before.counts.shift:
+        yield speech.pgettext("steps", "Begin at the start mark again.")
 
 
-def _further_on(told: Told, count: int) -> str:
+def _free_at_start(done: LaceRound) -> int:
+    """Rays that a row worked to and fro leaves free where it begins."""
+    if done.counts.part or not done.worked.nodes:
+        return 0
+    first = done.worked.nodes[0].rays
+    return len(done.rays) - 1 - max(first) if goes_back(done) else min(first)
+
+
+def _from_mark(told: Told, count: int) -> str:
     if told.left_handed:
         return told.speech.npgettext(
             "steps",
-            "Begin {count} ray further on, anticlockwise.",
-            "Begin {count} rays further on, anticlockwise.",
+            "Begin {count} ray anticlockwise from the start mark.",
+            "Begin {count} rays anticlockwise from the start mark.",
             count,
         )
     return told.speech.npgettext(
-        "steps", "Begin {count} ray further on, clockwise.", "Begin {count} rays further on, clockwise.", count
+        "steps",
+        # Translators: the start mark stands at the rim, just before pin 1; {count} rays lie between it and the start.
+        "Begin {count} ray clockwise from the start mark.",
+        "Begin {count} rays clockwise from the start mark.",
+        count,
+    )
+
+
+def _left_free(speech: Speech, count: int) -> str:
+    return speech.npgettext(
+        "steps", "Leave {count} ray free at the beginning.", "Leave {count} rays free at the beginning.", count
     )
 
 
@@ -243,10 +268,7 @@ def _part_sentences(told: Told, done: LaceRound) -> Iterator[str]:
     if part is None:
         return
     if part.start:
-        words = speech.npgettext(
-            "steps", "Leave {count} ray free at the beginning.", "Leave {count} rays free at the beginning.", part.start
-        )
-        yield speech.fill(words, count=part.start)
+        yield speech.fill(_left_free(speech, part.start), count=part.start)
     count, rest = told.lace.loom.rays // part.every, part.every - part.rays
     words = speech.npgettext(
         "steps",

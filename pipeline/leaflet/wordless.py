@@ -37,7 +37,7 @@ def wordless(leaflet: Leaflet, number: int) -> Leaflet:
         date=leaflet.iso_date,
         foot=f"{leaflet.title.text} · {edition} · {leaflet.iso_date}",
         level_text="",
-        draft=None,
+        notices=(),
         facts=tuple(map(_fact, leaflet.facts)),
         headings=Headings(*[""] * len(Headings.__dataclass_fields__)),
         materials=tuple(map(_fact, leaflet.materials)),

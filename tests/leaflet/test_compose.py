@@ -67,7 +67,7 @@ def test_no_word_of_another_language_is_left(composed: Compose, demo: str, tag: 
 def test_spanish_is_not_english(composed: Compose, demo: str) -> None:
     """A text of three words or more never stands in both languages alike."""
     english, spanish = dict(texts(composed(demo, "en"))), dict(texts(composed(demo, "es")))
-    assert set(english) - {".draft"} == set(spanish) - {".draft"}
+    assert set(english) - {".notices"} == set(spanish) - {".notices"}
     alike = {
         path: text for path, text in english.items() if len(re.findall("[a-z]{2,}", text)) > 2 and spanish[path] == text
     }
@@ -92,10 +92,9 @@ def test_nothing_is_empty_or_left_unfilled(composed: Compose, demo: str, tag: st
 @pytest.mark.parametrize(("demo", "tag"), EVERY)
 def test_only_drafts_say_that_they_are(composed: Compose, demo: str, tag: str) -> None:
     """The source has no such notice; each draft has it in its own words, before anything is worked."""
-    draft = composed(demo, tag).draft
-    assert (draft is None) == (tag == "en")
-    if draft:
-        assert "draft" not in draft
+    notices = composed(demo, tag).notices
+    assert len(notices) == (tag != "en")
+    assert not any("draft" in notice for notice in notices)
 
 
 THICKNESSES = {
@@ -288,7 +287,7 @@ def test_every_word_on_the_page_can_be_translated(tell: Tell, symbols: SymbolSet
     }
     assert plain == {}
     assert leaflet.untranslated == 0
-    assert leaflet.draft is not None
+    assert leaflet.notices
 
 
 def test_a_longer_language_still_makes_a_leaflet(tell: Tell, symbols: SymbolSet) -> None:
