@@ -7,15 +7,23 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from matplotlib.path import Path
-
 from pipeline.craft.assembly import Lace
 from pipeline.craft.shapes import Shape
 from pipeline.drawing.ladder import NUMBER_MM, Spine, distance_levels, ladder
-from pipeline.drawing.marks import centred, number_in_ring, scale_bar, way_along, wedge
+from pipeline.drawing.lettering import centred, written
+from pipeline.drawing.marks import (
+    BROKEN_MM,
+    dashes,
+    number_in_ring,
+    scale_bar,
+    start_mark,
+    start_place_of,
+    way_along,
+    wedge,
+)
 from pipeline.drawing.mirror import mirrored_items
-from pipeline.drawing.outline import circle, joined, moved, polyline, text
-from pipeline.drawing.picture import SECONDARY, Area, Figures, Item, Layer, Line, Picture, Placed
+from pipeline.drawing.outline import circle, joined, moved, polyline
+from pipeline.drawing.picture import SECONDARY, Figures, Item, Layer, Line, Picture, Placed
 from pipeline.drawing.whole import Whole, whole
 from pipeline.drawing.working import goes_back, start_place
 from pipeline.notation import Line as NotationLine
@@ -24,6 +32,7 @@ from pipeline.symbols import SymbolSet
 RAY_MM: Final = 0.11
 RING_MM: Final = 0.36
 TICK_MM: Final = 1.1
+MARK_MM: Final = 2.6
 WEDGE_MM: Final = (3.1, 2.8)
 BEHIND_MM: Final = 4.6
 MARGIN_MM: Final = 9.5
@@ -67,10 +76,6 @@ class _Wheel:
         """Paper coordinates of a place of the lace, and so far straight out of it on paper."""
         out = self.lace.loom.shape.outward(place) * beyond_mm if beyond_mm else 0j
         return self.x + place.imag * self.scale + out.imag, self.y + place.real * self.scale + out.real
-
-    def on_paper(self, path: Path) -> Path:
-        """A path in mm of lace about the centre, on paper."""
-        return moved(path, scale=self.scale, x=self.x, y=self.y)
 
 
 def chart(  # noqa: PLR0913
@@ -144,6 +149,8 @@ def _wheel_items(wheel: _Wheel, taken: Sequence[tuple[float, float]]) -> Iterato
     """The whole wheel; no pin's number stands beside a figure of the ladder, at a place that is ``taken``."""
     lace = wheel.lace
     yield from wheel.drawn.placed(wheel.place, ray_mm=RAY_MM, ring_mm=RING_MM)
+    broken = moved(dashes(wheel.drawn.thinned, closed=lace.loom.shape.closed), scale=wheel.scale, x=wheel.x, y=wheel.y)
+    yield Line(broken, BROKEN_MM, SECONDARY, "butt")
     yield from _pins(wheel)
     yield from _pin_numbers(wheel, taken)
     yield from _starts(wheel)
@@ -167,6 +174,9 @@ def _pins(wheel: _Wheel) -> Iterator[Item]:
     yield Line(joined(ticks), 0.30, cap="butt")
     if not loom.shape.closed:
         yield Line(circle(1.0, wheel.x, wheel.y), 0.30)
+        return
+    place = start_place_of(loom)
+    yield start_mark(*wheel.at(place, 0.6), cmath.phase(loom.shape.outward(place)), MARK_MM)
 
 
 def _pin_numbers(wheel: _Wheel, taken: Sequence[tuple[float, float]]) -> Iterator[Item]:
@@ -176,9 +186,8 @@ def _pin_numbers(wheel: _Wheel, taken: Sequence[tuple[float, float]]) -> Iterato
         x, y = wheel.at(loom.point(pin), 3.9)
         across = 2 * wheel.x - x if wheel.left_handed else x
         if all(across < left or abs(y - height) > APART_MM for left, height in taken):
-            yield Area(
-                centred(text(str(pin + 1), size_pt=7, font=wheel.figures.regular), x, y), SECONDARY, upright=True
-            )
+            words = written(str(pin + 1), size_pt=7, font=wheel.figures.regular, colour=SECONDARY)
+            yield centred(words, x, y)
 
 
 def _starts(wheel: _Wheel) -> Iterator[Item]:

@@ -13,8 +13,9 @@ from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 
-from pipeline.drawing.outline import MM_PER_PT, moved
-from pipeline.drawing.picture import Area, Clipped, Item, Line, Picture, Placed
+from pipeline.drawing.ink import path_of
+from pipeline.drawing.outline import MM_PER_PT
+from pipeline.drawing.picture import Area, Clipped, Item, Line, Picture, Words
 
 CANVASES: Final = {"svg": FigureCanvasSVG, "pdf": FigureCanvasPdf, "png": FigureCanvasAgg}
 _NO_DATES: Final = {
@@ -47,13 +48,10 @@ def _flat(items: Sequence[Item], clips: tuple[Path, ...]) -> Iterator[tuple[Line
     for item in items:
         if isinstance(item, Clipped):
             yield from _flat(item.items, (*clips, item.path))
-        elif isinstance(item, Placed):
-            path = moved(moved(item.layer.path, scale=item.scale, turn=item.turn), flip=item.flip, x=item.x, y=item.y)
-            yield Line(path, item.width, item.colour, item.cap), clips
-        elif isinstance(item, Line) and any(item.shift):
-            yield Line(moved(item.path, x=item.shift[0], y=item.shift[1]), item.width, item.colour, item.cap), clips
+        elif isinstance(item, Area | Words):
+            yield Area(path_of(item), item.colour), clips
         else:
-            yield item, clips
+            yield Line(path_of(item), item.width, item.colour, item.cap), clips
 
 
 def _artist(item: Line | Area) -> Artist:

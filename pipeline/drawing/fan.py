@@ -6,6 +6,7 @@ fans are equally wide; a part of a round, or a wide group of a filling, is shown
 
 import cmath
 import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -13,8 +14,8 @@ import numpy as np
 from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace, LaceRound
-from pipeline.drawing.outline import arc, moved, vertices_of
-from pipeline.drawing.picture import INK, Layer, Placed
+from pipeline.drawing.outline import Flags, Points
+from pipeline.drawing.slice import Slice
 from pipeline.drawing.working import goes_back, seen, start_place
 
 BEFORE: Final = math.radians(11)
@@ -22,6 +23,8 @@ AFTER: Final = math.radians(55)
 WIDEST: Final = math.radians(170)
 ROOM: Final = math.radians(8)
 """Beside a group or part that is shown whole."""
+BESIDE: Final = math.radians(3)
+"""So far beside what a step shows, its layers still reach."""
 FOOT_MM: Final = 3.6
 
 
@@ -70,44 +73,31 @@ def _longest(lace: Lace, shown: View) -> float:
     return max(1.0 / lace.loom.shape.level(cmath.rect(1.0, angle)) for angle in angles)
 
 
-@dataclass(frozen=True, slots=True)
-class Fan:
-    """The part of the wheel a step shows: its foot on paper, scale, and the turn that sets it upright."""
+def seen_in(views: Sequence[View], near: float) -> Callable[[Points], Flags]:
+    """Which points of the lace may be seen in one of these views; those nearer to the centre than ``near`` are."""
+    middles = np.array([(shown.first + shown.last) / 2 for shown in views])
+    halves = np.array([(shown.last - shown.first) / 2 + BESIDE for shown in views])
 
-    lace: Lace
+    def flags(points: Points) -> Flags:
+        angles = np.arctan2(points[:, 0], points[:, 1])[:, np.newaxis]
+        aside = np.abs((angles - middles + math.pi) % math.tau - math.pi)
+        found: Flags = (aside <= halves).any(axis=1) | (np.hypot(points[:, 0], points[:, 1]) < near)
+        return found
+
+    return flags
+
+
+@dataclass(frozen=True, slots=True)
+class Fan(Slice):
+    """The slice that a step shows."""
+
     done: LaceRound
     view: View
-    x: float
-    y: float
-    scale: float
-
-    @property
-    def turn(self) -> float:
-        """Clockwise turn of the wheel."""
-        return -(self.view.first + self.view.last) / 2
-
-    def at(self, place: complex, beyond_mm: float = 0.0) -> tuple[float, float]:
-        """Paper coordinates of a place of the wheel, and so far straight out of it on paper."""
-        out = self.lace.loom.shape.outward(place) * beyond_mm if beyond_mm else 0j
-        turned = (place * self.scale + out) * cmath.rect(1.0, self.turn)
-        return self.x + turned.imag, self.y + turned.real
 
     def sector(self, cut: float = 0.0) -> Path:
         """The fan, or what is left of it when so much is cut off behind the start."""
-        first, last = self.view.first, self.view.last
-        first, last = (first, last - cut) if goes_back(self.done) else (first + cut, last)
-        rim = arc(self.view.radius_mm, first + self.turn, last + self.turn)
-        vertices = np.concatenate([vertices_of(rim), np.zeros((2, 2))])
-        codes = [*np.asarray(rim.codes), Path.LINETO, Path.CLOSEPOLY]
-        return moved(Path(vertices, codes), x=self.x, y=self.y)
-
-    def place(self, layer: Layer, width: float, cap: str = "butt") -> Placed:
-        """A layer in this fan."""
-        return Placed(layer, width, self.scale, self.x, self.y, self.turn, INK, cap)
-
-    def moved(self, path: Path) -> Path:
-        """A path in mm of lace about the centre, in this fan."""
-        return moved(path, scale=self.scale, turn=self.turn, x=self.x, y=self.y)
+        first, last = (self.first, self.last - cut) if goes_back(self.done) else (self.first + cut, self.last)
+        return self.edge(first, last, self.view.radius_mm)
 
 
 def fan_of(lace: Lace, done: LaceRound, layout: StepLayout) -> Fan:
@@ -115,4 +105,5 @@ def fan_of(lace: Lace, done: LaceRound, layout: StepLayout) -> Fan:
     shown = view(lace, done, layout)
     high = layout.height - FOOT_MM - 1.0
     foot = 2.0 + math.sin((BEFORE + AFTER) / 2) * (high + 1.0)
-    return Fan(lace, done, shown, foot, FOOT_MM + (high - shown.radius_mm) / 2, step_scale(lace, done, layout))
+    base = FOOT_MM + (high - shown.radius_mm) / 2
+    return Fan(lace, shown.first, shown.last, foot, base, step_scale(lace, done, layout), done, shown)

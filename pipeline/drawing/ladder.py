@@ -1,16 +1,15 @@
 """The ladder beside a chart: a spine from centre to rim, a rung for every round, the distances between rungs."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
-
-from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace
 from pipeline.drawing.glyphs import glyph_items
+from pipeline.drawing.lettering import at, width, written
 from pipeline.drawing.marks import arrow_head, number_in_ring
-from pipeline.drawing.outline import joined, moved, polyline, text, width
-from pipeline.drawing.picture import INK, SECONDARY, Area, Figures, Item, Line
+from pipeline.drawing.outline import joined, moved, polyline
+from pipeline.drawing.picture import INK, SECONDARY, Area, Figures, Item, Line, Words
 from pipeline.notation import SPIRAL, TO, Figure, Sign, Token, distance_text
 from pipeline.notation import Line as NotationLine
 from pipeline.symbols import SymbolSet
@@ -76,19 +75,20 @@ def _distances(lace: Lace, lines: Sequence[NotationLine], figures: Figures, spin
             yield from arrow_head(spine.x, level, 0.0, 2.0, INK)
         yield Line(polyline([(spine.x, level), (spine.x, max(reach, level))]), 1.1, cap="butt")
         for words, above in _stacked(line.distances, figures):
-            yield Area(moved(words, x=spine.x - 1.8 - width(words), y=height + above - 0.9), SECONDARY)
+            yield at(words, spine.x - 1.8 - width(words), height + above - 0.9)
         before = reach
 
 
-def _stacked(distances: Sequence[int], figures: Figures) -> Iterator[tuple[Path, float]]:
+def _stacked(distances: Sequence[int], figures: Figures) -> Iterator[tuple[Words, float]]:
     """Figures side by side where there is room, else one above the other; and how far above the middle."""
-    whole = text(_bare(*distances), size_pt=7, font=figures.regular)
+    whole = written(_bare(*distances), size_pt=7, font=figures.regular, colour=SECONDARY)
     if width(whole) <= WIDEST_MM:
         yield whole, 0.0
         return
     for place, distance in enumerate(distances):
         middle = (len(distances) - 1) / 2 - place
-        yield text(_bare(distance), size_pt=7, font=figures.regular), middle * 0.9 * DISTANCE_MM
+        words = written(_bare(distance), size_pt=7, font=figures.regular, colour=SECONDARY)
+        yield words, middle * 0.9 * DISTANCE_MM
 
 
 def _bare(*distances: int) -> str:
@@ -173,8 +173,8 @@ def _parts(tokens: Sequence[Token], symbols: SymbolSet, figures: Figures, size: 
             along += 6.0
         else:
             font = figures.bold if token.role == "group" else figures.regular
-            words = text(token.text, size_pt=9, font=font)
-            items.append(Area(moved(words, x=along, y=-1.15)))
+            words = written(token.text, size_pt=9, font=font)
+            items.append(at(words, along, -1.15))
             along += width(words) + (0.9 if token.role == "group" else 0.4)
         following = tokens[place + 1] if place + 1 < len(tokens) else None
         if isinstance(following, Figure) and (isinstance(token, Sign) or following.role == "times"):
@@ -187,5 +187,7 @@ def _parts(tokens: Sequence[Token], symbols: SymbolSet, figures: Figures, size: 
 def _moved_item(item: Item, *, scale: float = 1.0, x: float = 0.0, y: float = 0.0) -> Item:
     if isinstance(item, Line):
         return Line(moved(item.path, scale=scale, x=x, y=y), item.width * scale, item.colour, item.cap)
+    if isinstance(item, Words):
+        return replace(item, size=item.size * scale, x=item.x * scale + x, y=item.y * scale + y)
     assert isinstance(item, Area)  # noqa: S101
     return Area(moved(item.path, scale=scale, x=x, y=y), item.colour)

@@ -17,7 +17,8 @@ from PIL import Image, ImageFilter
 
 from pipeline.drawing.export import export
 from pipeline.drawing.glyphs import glyph_items
-from pipeline.drawing.outline import joined, moved, rectangle, text
+from pipeline.drawing.lettering import at, written
+from pipeline.drawing.outline import joined, rectangle
 from pipeline.drawing.picture import INK, PAPER, SECONDARY, Area, Figures, Item, Line, Picture
 from pipeline.problems import Finding
 from pipeline.symbols import BOX, Symbol
@@ -81,8 +82,8 @@ def specimen(symbols: Mapping[str, Symbol], figures: Figures) -> tuple[Picture, 
 def _sheet(symbols: Sequence[Symbol], figures: Figures) -> Iterator[Item]:
     top = PER_SHEET * ROW_MM
     for place, size in enumerate(SIZES_MM):
-        words = text(f"{size:g}", size_pt=7, font=figures.regular)
-        yield Area(moved(words, x=_across(place), y=top + 2.0), SECONDARY)
+        words = written(f"{size:g}", size_pt=7, font=figures.regular, colour=SECONDARY)
+        yield at(words, _across(place), top + 2.0)
     for row, symbol in enumerate(symbols):
         yield from _row(symbol, top - (row + 1) * ROW_MM + 1.5)
 

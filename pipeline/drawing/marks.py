@@ -2,16 +2,21 @@
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Final
 
 from matplotlib.path import Path
 
-from pipeline.drawing.outline import circle, moved, polyline, rectangle, text, width
+from pipeline.craft.loom import Loom
+from pipeline.drawing.lettering import at, centred, width, written
+from pipeline.drawing.outline import arc, circle, joined, moved, polyline, rectangle
 from pipeline.drawing.picture import ACCENT, INK, PAPER, SECONDARY, Area, Figures, Item, Line
 
 FIELDS_MM: Final = (10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 5, 2)
 """Of a scale bar, the first that fits."""
 LEAST_FIELD_MM: Final = 5.5
+BROKEN_MM: Final = 0.16
+DASHES: Final = 36
 TAIL_MM: Final = 6.5
 """By which its last figure and unit stand over a scale bar."""
 
@@ -24,13 +29,33 @@ def wedge(x: float, y: float, turn: float, length: float, breadth: float) -> Ite
     yield Area(placed, ACCENT)
 
 
+def start_place_of(loom: Loom) -> complex:
+    """Where the start mark stands at the rim: half-way between the last pin and the first."""
+    middle = loom.point(loom.pins - 1) + loom.point(0)
+    return loom.shape.toward(middle / abs(middle), loom.shape.shortest)
+
+
+def start_mark(x: float, y: float, turn: float, size: float) -> Item:
+    """A solid mark that stands outside the rim and points at it; its tip is at ``x``, ``y``."""
+    shape = polyline([(0, 0), (0.5 * size, size), (-0.5 * size, size)], closed=True)
+    return Area(moved(shape, x=x, y=y, turn=turn), INK)
+
+
+def dashes(radius: float, *, closed: bool) -> Path:
+    """A broken circle about the origin, or its upper half."""
+    first, whole = (0.0, math.tau) if closed else (-math.pi / 2, math.pi)
+    step = whole / DASHES
+    starts = (first + number * step for number in range(DASHES))
+    return joined(arc(radius, start, start + 0.5 * step) for start in starts)
+
+
 def number_in_ring(words: str, x: float, y: float, figures: Figures, *, ring_mm: float) -> Iterator[Item]:
     """A number in a white ring."""
     ring_path = circle(ring_mm / 2, x, y)
     size = 6.6 * ring_mm / 3.8 * (1.0 if len(words) < 3 else 0.72)
     yield Area(ring_path, PAPER)
     yield Line(ring_path, 0.25)
-    yield Area(centred(text(words, size_pt=size, font=figures.bold), x, y), INK, upright=True)
+    yield centred(written(words, size_pt=size, font=figures.bold), x, y)
 
 
 def way_along(points: Sequence[tuple[float, float]], *, head: float, weight: float) -> Iterator[Item]:
@@ -60,12 +85,6 @@ def scale_bar(figures: Figures, x: float, y: float, scale: float, room: float) -
             yield Area(box)
         yield Line(box, 0.25)
     for number in range(fields + 1):
-        words = text(f"{number * field}" + (" mm" if number == fields else ""), size_pt=7, font=figures.regular)
-        first = text(f"{number * field}", size_pt=7, font=figures.regular)
-        yield Area(moved(words, x=x + number * field * scale - width(first) / 2, y=y + 0.8), SECONDARY, upright=True)
-
-
-def centred(words: Path, x: float, y: float) -> Path:
-    """Figures with their middle at ``x``, ``y``."""
-    box = words.get_extents()
-    return moved(words, x=x - (box.x0 + box.x1) / 2, y=y - (box.y0 + box.y1) / 2)
+        first = written(f"{number * field}", size_pt=7, font=figures.regular, colour=SECONDARY)
+        words = replace(first, text=f"{first.text} mm") if number == fields else first
+        yield at(words, x + number * field * scale - width(first) / 2, y + 0.8)

@@ -8,8 +8,9 @@ from typing import Final
 
 from pipeline.craft.assembly import Lace
 from pipeline.craft.mat import Join, Mat
-from pipeline.drawing.marks import centred, scale_bar
-from pipeline.drawing.outline import circle, joined, moved, polyline, text
+from pipeline.drawing.lettering import centred, written
+from pipeline.drawing.marks import scale_bar
+from pipeline.drawing.outline import circle, joined, moved, polyline
 from pipeline.drawing.picture import ACCENT, PAPER, SECONDARY, Area, Clipped, Figures, Item, Line, Picture
 from pipeline.drawing.strands import strands
 from pipeline.drawing.working import hitch_length, hitches, working_thread
@@ -99,8 +100,8 @@ class _Meeting:
         """A pin's number inside the last round."""
         point = self.lace.loom.point(pin)
         inside = self.lace.rounds[-1].outer - NUMBER_MM / self.scale
-        words = text(str(pin + 1), size_pt=8.0, font=figures.bold)
-        yield Area(centred(words, *self.at(centre + point / abs(point) * inside)), SECONDARY, upright=True)
+        words = written(str(pin + 1), size_pt=8.0, font=figures.bold, colour=SECONDARY)
+        yield centred(words, *self.at(centre + point / abs(point) * inside))
 
 
 def _pair(plan: _Plan, figures: Figures, left: float, side: float, high: float) -> Iterator[Item]:

@@ -12,10 +12,10 @@ from typing import Final
 
 from pipeline.craft.assembly import LaceRound
 from pipeline.drawing.fan import Fan
+from pipeline.drawing.lettering import at, width, written
 from pipeline.drawing.marks import arrow_head
-from pipeline.drawing.outline import moved as moved_path
-from pipeline.drawing.outline import polyline, text, width
-from pipeline.drawing.picture import INK, Area, Figures, Item
+from pipeline.drawing.outline import polyline
+from pipeline.drawing.picture import INK, Figures, Item
 from pipeline.drawing.picture import Line as Stroke
 from pipeline.notation import TO, Line, Sign, distance_text
 from pipeline.units import tenths
@@ -129,11 +129,11 @@ def _side_by_side(inward: Measure, outward: Measure, figures: Figures, room: flo
 
 def _label(words: str, x: float, y: float, figures: Figures, room: float) -> Iterator[Item]:
     """Figures from ``x`` on; many of them in two lines where one has no room."""
-    shown = text(words, size_pt=FIGURE_PT, font=figures.regular)
+    shown = written(words, size_pt=FIGURE_PT, font=figures.regular)
     numbers = words.removesuffix(" mm").split()
     if x + width(shown) > room and len(numbers) > 1:
         half = (len(numbers) + 1) // 2
         yield from _label(" ".join(numbers[:half]), x, y + LABEL_MM / 2, figures, room)
         yield from _label(" ".join([*numbers[half:], "mm"]), x, y - LABEL_MM / 2, figures, room)
         return
-    yield Area(moved_path(shown, x=min(x, room - width(shown) - 0.2), y=y), upright=True)
+    yield at(shown, min(x, room - width(shown) - 0.2), y)

@@ -6,8 +6,9 @@ from dataclasses import replace
 import numpy as np
 from matplotlib.path import Path
 
-from pipeline.drawing.outline import moved, vertices_of
-from pipeline.drawing.picture import Area, Clipped, Item, Line, Picture, Placed
+from pipeline.drawing.ink import box_of
+from pipeline.drawing.outline import vertices_of
+from pipeline.drawing.picture import Area, Clipped, Item, Line, Picture, Placed, Words
 
 
 def mirrored(picture: Picture) -> Picture:
@@ -16,15 +17,15 @@ def mirrored(picture: Picture) -> Picture:
 
 
 def mirrored_items(items: Iterable[Item], axis: float) -> Iterator[Item]:
-    """Items mirrored about an upright line at ``axis``; what is upright is only moved."""
+    """Items mirrored about an upright line at ``axis``; words are only moved."""
     for item in items:
         if isinstance(item, Clipped):
             yield Clipped(_flipped(item.path, axis), tuple(mirrored_items(item.items, axis)))
         elif isinstance(item, Placed):
             yield replace(item, x=2 * axis - item.x, flip=not item.flip)
-        elif isinstance(item, Area) and item.upright:
-            box = item.path.get_extents()
-            yield replace(item, path=moved(item.path, x=float(2 * axis - box.x0 - box.x1)))
+        elif isinstance(item, Words):
+            left, _, right, _ = box_of(item)
+            yield replace(item, x=item.x + 2 * axis - left - right)
         elif isinstance(item, Line):
             yield replace(item, path=_flipped(item.path, axis), shift=(-item.shift[0], item.shift[1]))
         elif isinstance(item, Area):

@@ -13,8 +13,9 @@ import numpy as np
 from matplotlib.backends.backend_pdf import PdfFile
 from matplotlib.path import Path
 
+from pipeline.drawing.lettering import EM_MM, letters
 from pipeline.drawing.outline import moved, vertices_of
-from pipeline.drawing.picture import Area, Clipped, Item, Layer, Line, Picture, Placed
+from pipeline.drawing.picture import Area, Clipped, Item, Layer, Line, Picture, Placed, Words
 
 PT_PER_MM: Final = 72 / 25.4
 UNITS_PER_MM: Final = 100
@@ -55,6 +56,8 @@ def _items(items: tuple[Item, ...], layers: dict[str, Layer]) -> Iterator[bytes]
         elif isinstance(item, Placed):
             layers[item.layer.id] = item.layer
             yield _placed(item)
+        elif isinstance(item, Words):
+            yield _colour(item.colour, "rg") + b" ".join(_letters(item, layers))
         elif isinstance(item, Area):
             yield _colour(item.colour, "rg") + _path(item.path) + b" f"
         elif isinstance(item, Line):
@@ -76,8 +79,16 @@ def _placed(item: Placed) -> bytes:
     return b"q " + matrix + stroke + f"/{layer_name(item.layer.id)} Do Q".encode()
 
 
+def _letters(words: Words, layers: dict[str, Layer]) -> Iterator[bytes]:
+    scale = words.size / EM_MM
+    for layer, along in letters(words):
+        layers[layer.id] = layer
+        x, y = (words.x + along) * UNITS_PER_MM, words.y * UNITS_PER_MM
+        yield f"q {scale:.4g} 0 0 {scale:.4g} {x:.0f} {y:.0f} cm/{layer_name(layer.id)} Do Q".encode()
+
+
 def _layer_operators(layer: Layer) -> Operators:
-    return Operators(layer.id, 0.0, 0.0, _path(layer.path) + b" S")
+    return Operators(layer.id, 0.0, 0.0, _path(layer.path) + (b" f" if layer.filled else b" S"))
 
 
 def _stroke(width: float, colour: str, cap: str) -> bytes:

@@ -1,21 +1,20 @@
 """Outlines: matplotlib paths, made from SVG path strings, points, arcs and figures."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
-from pathlib import Path as FilePath
 from typing import Final
 
 import numpy as np
 from fontTools.pens.basePen import BasePen
 from fontTools.svgLib.path import parse_path
-from matplotlib.font_manager import FontProperties
 from matplotlib.path import Path
-from matplotlib.textpath import TextPath
 from matplotlib.transforms import Affine2D
 from numpy.typing import NDArray
 
 MM_PER_PT: Final = 25.4 / 72
+Points = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 KAPPA: Final = 0.5522847498
 """Handle of a quarter circle drawn as a cubic, for radius 1."""
 
@@ -99,7 +98,43 @@ def moved(
     return Affine2D().scale(scale).rotate(-turn).scale(side, 1.0).translate(x, y).transform_path(path)
 
 
-class _PathPen(BasePen):  # type: ignore[misc]
+def within(path: Path, seen: Callable[[Points], Flags]) -> Path:
+    """The segments of an open path of which some point is seen: ends, handles, and three between the ends.
+
+    ``seen`` says of points, one a row, which are.
+    """
+    points, codes = vertices_of(path), np.asarray(path.codes)
+    firsts = _segments(codes)
+    if not firsts:
+        return path
+    lasts = [*(first - 1 for first in firsts[1:]), len(codes) - 1]
+    befores = [max(first - 1, 0) for first in firsts]
+    visible = seen(points)
+    between = [seen(points[befores] + (points[lasts] - points[befores]) * share) for share in (0.25, 0.5, 0.75)]
+    kept: list[Points] = []
+    kinds: list[int] = []
+    drawing = False
+    for number, (before, first, last) in enumerate(zip(befores, firsts, lasts, strict=True)):
+        shown = visible[before : last + 1].any() or any(flags[number] for flags in between)
+        if codes[first] == Path.MOVETO or not shown:
+            drawing = False
+            continue
+        kept += [points[first : last + 1]] if drawing else [points[before:first], points[first : last + 1]]
+        kinds += codes[first : last + 1].tolist() if drawing else [int(Path.MOVETO), *codes[first : last + 1].tolist()]
+        drawing = True
+    return Path(np.concatenate(kept), kinds) if kept else joined([])
+
+
+def _segments(codes: NDArray[np.uint8]) -> list[int]:
+    """Where segments begin among the codes of a path: a cubic has three."""
+    firsts, place = [], 0
+    while place < len(codes):
+        firsts.append(place)
+        place += 3 if codes[place] == Path.CURVE4 else 1
+    return firsts
+
+
+class PathPen(BasePen):  # type: ignore[misc]
     """Collects what an SVG path string draws."""
 
     def __init__(self) -> None:
@@ -128,21 +163,6 @@ class _PathPen(BasePen):  # type: ignore[misc]
 @lru_cache(maxsize=512)
 def svg(path_string: str) -> Path:
     """The outline of an SVG path string."""
-    pen = _PathPen()
+    pen = PathPen()
     parse_path(path_string, pen)
     return Path(pen.vertices, pen.codes, readonly=True)
-
-
-@lru_cache(maxsize=1024)
-def _text(text: str, size_mm: float, font: FilePath) -> Path:
-    return TextPath((0, 0), text, size=size_mm, prop=FontProperties(fname=str(font)))
-
-
-def text(words: str, *, size_pt: float, font: FilePath) -> Path:
-    """Figures as outlines, baseline at the origin, starting at x = 0."""
-    return _text(words, size_pt * MM_PER_PT, font)
-
-
-def width(path: Path) -> float:
-    """How far a path reaches to the right of the origin."""
-    return float(path.get_extents().x1) if len(vertices_of(path)) else 0.0

@@ -33,8 +33,18 @@ class Area:
 
     path: Path
     colour: str = INK
-    upright: bool = False
-    """Figures: they are moved but not turned over when a picture is mirrored."""
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Figures on a baseline that starts at ``x``, ``y``; ``size`` in mm. They stay readable in a mirrored picture."""
+
+    text: str
+    size: float
+    font: FilePath
+    x: float
+    y: float
+    colour: str = INK
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +53,7 @@ class Layer:
 
     id: str
     path: Path = field(compare=False)
+    filled: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +80,7 @@ class Clipped:
     items: tuple["Item", ...]
 
 
-Item = Line | Area | Placed | Clipped
+Item = Line | Area | Words | Placed | Clipped
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ Each thread is drawn three times, dark and wide, then its colour, then a narrow 
 """
 
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -14,13 +14,15 @@ from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.craft.thread import bundle
-from pipeline.drawing.outline import cubic, joined, moved, rectangle, segment, vertices_of
-from pipeline.drawing.picture import LINEN, Area, Item, Line, Picture
+from pipeline.drawing.outline import cubic, joined, rectangle, segment, vertices_of
+from pipeline.drawing.picture import LINEN, Area, Item, Layer, Picture, Placed
 from pipeline.drawing.working import courses, hitch, ring, weave, working_thread
 
 MARGIN_MM: Final = 7.0
 SHADOW: Final = "#cdc5b6"
 _LIGHT: Final = (-0.10, 0.10)
+APART: Final = 4
+"""Of the pins in the order they are laid: so many layers, and none has two neighbours."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,20 +35,19 @@ class _Sheet:
     y: float
     scale: float
 
-    def on_paper(self, path: Path) -> Path:
-        """Mirrored, scaled and moved to its place."""
-        mirrored = Path(vertices_of(path) * np.array((-1, 1)), path.codes)
-        return moved(mirrored, scale=self.scale, x=self.x, y=self.y)
+    def place(self, layer: Layer, width: float, colour: str, shift: tuple[float, float] = (0.0, 0.0)) -> Placed:
+        """A layer of the lace, mirrored, scaled and moved to its place."""
+        x, y = self.x + shift[0], self.y + shift[1]
+        return Placed(layer, width, self.scale, x, y, colour=colour, cap="round", flip=True)
 
-    def thread(self, path: Path, letter: str, *, thicker: float = 1.0) -> Iterator[Item]:
+    def thread(self, layer: Layer, letter: str, *, thicker: float = 1.0) -> Iterator[Item]:
         """One thread in its colour and true thickness."""
         thickness = self.lace.threads[letter].thickness * self.scale * thicker
-        placed = self.on_paper(path)
         colour = self.colours[letter]
-        yield Line(placed, thickness, shade(colour, 0.42))
-        yield Line(placed, thickness * 0.74, shade(colour, 0.9))
+        yield self.place(layer, thickness, shade(colour, 0.42))
+        yield self.place(layer, thickness * 0.74, shade(colour, 0.9))
         aside = (_LIGHT[0] * thickness * 1.4, _LIGHT[1] * thickness * 1.4)
-        yield Line(placed, thickness * 0.24, tint(colour, 0.42), shift=aside)
+        yield self.place(layer, thickness * 0.24, tint(colour, 0.42), aside)
 
 
 def portrait(lace: Lace, colours: dict[str, str], *, width: float, height: float) -> Picture:
@@ -55,24 +56,37 @@ def portrait(lace: Lace, colours: dict[str, str], *, width: float, height: float
     scale = min((width - 2 * MARGIN_MM) / (2 * across), (height - 2 * MARGIN_MM) / (up + down))
     sheet = _Sheet(lace, colours, width / 2, (height - (up + down) * scale) / 2 + down * scale, scale)
     ground = Area(rectangle(0, 0, width, height, corner=2.2), LINEN)
-    loops = tuple(_pin_loops(lace))
-    items = (ground, *_shadow(sheet, loops), *_worked(sheet), *_below(sheet), *_web(sheet, loops), *_woven(sheet))
+    web, rings = _web_layers(lace), {done.number: _layer(done, "ring", ring(done)) for done in lace.rounds if done.tied}
+    shadow = _shadow(sheet, (*web, *rings.values()))
+    items = (ground, *shadow, *_worked(sheet, rings), *_below(sheet), *_web(sheet, web), *_woven(sheet))
     return Picture("portrait", width, height, items)
 
 
-def _web(sheet: _Sheet, loops: Sequence[Path]) -> Iterator[Item]:
+def _layer(done: LaceRound, name: str, path: Path) -> Layer:
+    return Layer(f"portrait-{done.number}-{name}", path)
+
+
+def _web_layers(lace: Lace) -> tuple[Layer, ...]:
+    """The loops of all pins in as many layers as keep neighbours apart, the last laid first."""
+    loops = tuple(_pin_loops(lace))
+    return tuple(
+        Layer(f"portrait-web-{part}", joined(loops[pin] for pin in reversed(lace.web.order[part::APART])))
+        for part in reversed(range(APART))
+    )
+
+
+def _web(sheet: _Sheet, layers: Sequence[Layer]) -> Iterator[Item]:
     """Rays, both legs of a pin as one thread; first laid on top, as the maker sees them last."""
-    lace = sheet.lace
-    for pin in reversed(lace.web.order):
-        yield from sheet.thread(loops[pin], lace.web_thread)
+    for layer in layers:
+        yield from sheet.thread(layer, sheet.lace.web_thread)
 
 
-def _worked(sheet: _Sheet) -> Iterator[Item]:
+def _worked(sheet: _Sheet, rings: Mapping[int, Layer]) -> Iterator[Item]:
     """The rounds of knots, last to first."""
     for done in reversed(sheet.lace.rounds):
         if done.tied:
-            yield from sheet.thread(ring(done), done.thread)
-            yield from sheet.thread(joined(_wound(sheet, done)), done.thread, thicker=1.1)
+            yield from sheet.thread(rings[done.number], done.thread)
+            yield from sheet.thread(_layer(done, "knots", joined(_wound(sheet, done))), done.thread, thicker=1.1)
 
 
 def _below(sheet: _Sheet) -> Iterator[Item]:
@@ -80,7 +94,8 @@ def _below(sheet: _Sheet) -> Iterator[Item]:
     for done in sheet.lace.rounds:
         if done.in_rows and not done.counts.back:
             for row, letter in enumerate(done.threads):
-                yield from sheet.thread(courses(sheet.lace, done, 1e6, (row,)), letter)
+                path = courses(sheet.lace, done, 1e6, (row,))
+                yield from sheet.thread(_layer(done, f"course-{row}", path), letter)
 
 
 def _woven(sheet: _Sheet) -> Iterator[Item]:
@@ -88,9 +103,11 @@ def _woven(sheet: _Sheet) -> Iterator[Item]:
     for number, done in enumerate(sheet.lace.rounds):
         if done.in_rows:
             for row, letter in enumerate(done.threads):
-                yield from sheet.thread(weave(sheet.lace, done, 1e6, far_side=True, rows=(row,)), letter)
+                path = weave(sheet.lace, done, 1e6, far_side=True, rows=(row,))
+                yield from sheet.thread(_layer(done, f"row-{row}", path), letter)
         elif not done.tied:
-            yield from sheet.thread(working_thread(sheet.lace, number, 1e6, far_side=True), done.thread)
+            path = working_thread(sheet.lace, number, 1e6, far_side=True)
+            yield from sheet.thread(_layer(done, "filling", path), done.thread)
 
 
 def _wound(sheet: _Sheet, done: LaceRound) -> Iterator[Path]:
@@ -100,12 +117,10 @@ def _wound(sheet: _Sheet, done: LaceRound) -> Iterator[Path]:
         yield hitch(node.point, wide, sheet.lace.loom.shape.outward(node.point))
 
 
-def _shadow(sheet: _Sheet, loops: Sequence[Path]) -> Iterator[Item]:
+def _shadow(sheet: _Sheet, layers: Sequence[Layer]) -> Iterator[Item]:
     """One soft shadow for all, down to the right."""
-    lace = sheet.lace
-    thickness = lace.threads[lace.web_thread].thickness * sheet.scale
-    for path in (joined(loops), joined(ring(done) for done in lace.rounds if done.tied)):
-        yield Line(moved(sheet.on_paper(path), x=0.3, y=-0.4), thickness * 1.5, SHADOW)
+    thickness = sheet.lace.threads[sheet.lace.web_thread].thickness * sheet.scale
+    return (sheet.place(layer, thickness * 1.5, SHADOW, (0.3, -0.4)) for layer in layers)
 
 
 def _pin_loops(lace: Lace) -> Iterator[Path]:

@@ -8,11 +8,10 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-import numpy as np
-from matplotlib.path import Path
-
 from pipeline.craft.assembly import Lace, LaceRound
-from pipeline.drawing.outline import arc, circle, joined, moved, polyline, text, vertices_of
+from pipeline.drawing.lettering import centred, written
+from pipeline.drawing.marks import BROKEN_MM, dashes
+from pipeline.drawing.outline import circle, joined, polyline
 from pipeline.drawing.picture import (
     ACCENT,
     INK,
@@ -22,11 +21,10 @@ from pipeline.drawing.picture import (
     Clipped,
     Figures,
     Item,
-    Layer,
     Line,
     Picture,
-    Placed,
 )
+from pipeline.drawing.slice import Slice
 from pipeline.drawing.whole import Whole
 
 WIDEST: Final = math.radians(84)
@@ -66,38 +64,16 @@ def sector(lace: Lace, drawn: Whole, figures: Figures, *, width: float, height: 
     half = (between[1] - between[0]) / 2
     reach = max(abs(loom.point(ray // 2)) for ray in range(shown))
     scale = min((height - ROOM_MM - 3.0) / reach, (width / 2 - ROOM_MM) / (reach * math.sin(half)))
-    view = _View(lace, scale, -sum(between) / 2, width / 2, (height - ROOM_MM - reach * scale) / 2)
-    edge = view.edge(between, reach * scale + 2.0)
+    view = Slice(lace, *between, width / 2, (height - ROOM_MM - reach * scale) / 2, scale)
+    edge = view.edge(*between, reach * scale + 2.0)
     work = tuple(drawn.placed(view.place, ray_mm=RAY_MM, ring_mm=RING_MM, larger=1.3))
     frame = Line(edge, 0.15, SECONDARY, "butt")
-    items = (Clipped(edge, work), frame, *_numbers(lace, view, figures, shown))
+    broken = Line(view.moved(dashes(drawn.thinned, closed=loom.shape.closed)), BROKEN_MM, SECONDARY, "butt")
+    items = (Clipped(edge, (*work, broken)), frame, *_numbers(lace, view, figures, shown))
     return Picture("sector", width, height, items)
 
 
-class _View:
-    """Where the sector lies on paper."""
-
-    def __init__(self, lace: Lace, scale: float, turn: float, x: float, y: float) -> None:
-        self.lace, self.scale, self.turn, self.x, self.y = lace, scale, turn, x, y
-
-    def place(self, layer: Layer, width: float, cap: str) -> Placed:
-        """A layer of the lace."""
-        return Placed(layer, width, self.scale, self.x, self.y, self.turn, cap=cap)
-
-    def at(self, place: complex, beyond_mm: float = 0.0) -> tuple[float, float]:
-        """Paper coordinates of a place, and so far out of it on paper."""
-        out = self.lace.loom.shape.outward(place) * beyond_mm if beyond_mm else 0j
-        turned = (place * self.scale + out) * cmath.rect(1.0, self.turn)
-        return self.x + turned.imag, self.y + turned.real
-
-    def edge(self, between: tuple[float, float], radius_mm: float) -> Path:
-        """The frame of the sector."""
-        rim = arc(radius_mm, between[0] + self.turn, between[1] + self.turn)
-        vertices = np.concatenate([vertices_of(rim), np.zeros((2, 2))])
-        return moved(Path(vertices, [*np.asarray(rim.codes), Path.LINETO, Path.CLOSEPOLY]), x=self.x, y=self.y)
-
-
-def _numbers(lace: Lace, view: _View, figures: Figures, shown: int) -> Iterator[Item]:
+def _numbers(lace: Lace, view: Slice, figures: Figures, shown: int) -> Iterator[Item]:
     """Rays by number from 1, beside the loops of their pins; the pins as ticks."""
     loom = lace.loom
     pins = [loom.point(pin) for pin in range((shown + 1) // 2)]
@@ -108,9 +84,7 @@ def _numbers(lace: Lace, view: _View, figures: Figures, shown: int) -> Iterator[
         pin = loom.point(ray // 2)
         along = 1j * loom.shape.outward(pin) * (aside if ray % 2 else -aside) / view.scale
         x, y = view.at(pin + along, 5.2)
-        words = text(str(ray + 1), size_pt=size, font=figures.regular)
-        box = words.get_extents()
         if ray == 0:
             yield Area(circle(1.7, x, y), ACCENT)
-        middle = x - float(box.x0 + box.x1) / 2, y - float(box.y0 + box.y1) / 2
-        yield Area(moved(words, x=middle[0], y=middle[1]), PAPER if ray == 0 else SECONDARY, upright=True)
+        colour = PAPER if ray == 0 else SECONDARY
+        yield centred(written(str(ray + 1), size_pt=size, font=figures.regular, colour=colour), x, y)

@@ -8,18 +8,20 @@ import cmath
 import itertools
 import math
 from collections import defaultdict
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from typing import Final
 
 from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace, LaceRound
-from pipeline.drawing.fan import Fan, StepLayout, fan_of, step_scale
+from pipeline.drawing.fan import Fan, StepLayout, fan_of, seen_in, step_scale, view
+from pipeline.drawing.lettering import centred, written
+from pipeline.drawing.locator import locator
 from pipeline.drawing.marks import arrow_head, way_along, wedge
 from pipeline.drawing.measure import measures
-from pipeline.drawing.outline import circle, joined, moved, polyline, text, vertices_of
-from pipeline.drawing.picture import ACCENT, SECONDARY, Area, Clipped, Figures, Item, Layer, Line, Picture, Placed
+from pipeline.drawing.outline import Flags, Points, circle, joined, polyline, vertices_of, within
+from pipeline.drawing.picture import ACCENT, SECONDARY, Clipped, Figures, Item, Layer, Line, Picture, Placed
 from pipeline.drawing.strands import Strands, strands
 from pipeline.drawing.working import goes_back, hitch_length, hitches, row_levels, start_place, working_thread
 from pipeline.notation import Line as NotationLine
@@ -51,7 +53,27 @@ def round_layers(lace: Lace, layout: StepLayout) -> tuple[RoundLayers, ...]:
     """Draw every round once."""
     smallest = min((step_scale(lace, done, layout) for done in lace.rounds), default=1.0)
     laid = strands(lace, smallest)
-    return tuple(_layers(lace, laid, number, layout) for number in range(len(lace.rounds)))
+    views = [view(lace, done, layout) for done in lace.rounds]
+    near = 0.02 * lace.loom.radius
+    return tuple(
+        _seen(_layers(lace, laid, number, layout), seen_in(views[number:], near)) for number in range(len(lace.rounds))
+    )
+
+
+def _seen(layers: RoundLayers, seen: Callable[[Points], Flags]) -> RoundLayers:
+    """What of a round's layers this step and later ones show: the rest would only weigh."""
+
+    def trimmed(layer: Layer) -> Layer:
+        return replace(layer, path=within(layer.path, seen))
+
+    return replace(
+        layers,
+        held=trimmed(layers.held),
+        until=tuple((later, trimmed(layer)) for later, layer in layers.until),
+        free=trimmed(layers.free),
+        thread=trimmed(layers.thread),
+        hitch=layers.hitch and trimmed(layers.hitch),
+    )
 
 
 def _layers(lace: Lace, laid: Strands, number: int, layout: StepLayout) -> RoundLayers:
@@ -99,6 +121,7 @@ def _step(
     yield Clipped(fan.sector(_cut(fan, new)), tuple(_loud(fan, new)))
     yield from _marks(lace, fan, new)
     yield from measures(fan, line, figures, layout.width)
+    yield from locator(lace, new.done, figures)
 
 
 def _earlier(fan: Fan, layers: tuple[RoundLayers, ...], number: int) -> Iterator[Placed]:
@@ -178,12 +201,8 @@ def laying(lace: Lace, figures: Figures, layout: StepLayout) -> Picture:
     if not shape.closed:
         items.append(Line(circle(0.7 * HOLD_MM, *loom.at(0j)), 0.3))
     for number, pin in enumerate(reached):
-        words = text(str(pin + 1), size_pt=7.5, font=figures.regular)
-        box = words.get_extents()
-        x, y = loom.number_place(pin, number)
-        items.append(
-            Area(moved(words, x=x - (box.x0 + box.x1) / 2, y=y - (box.y0 + box.y1) / 2), SECONDARY, upright=True)
-        )
+        words = written(str(pin + 1), size_pt=7.5, font=figures.regular, colour=SECONDARY)
+        items.append(centred(words, *loom.number_place(pin, number)))
     return Picture("laying", layout.width, layout.height, tuple(items))
 
 

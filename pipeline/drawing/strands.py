@@ -121,7 +121,7 @@ class Strands:
         if stop.round >= 0 or ray == 0:
             return stop
         rank = (ray & -ray).bit_length() - 1
-        radius = NEAREST_MM * len(self.trails) / (self.lace.loom.shape.length(1.0) * self.scale) / 2**rank
+        radius = thinned_radius(self.lace, self.scale) / 2**rank
         first = (
             self.trails[ray][1].place if len(self.trails[ray]) > 1 else self.lace.loom.point(self.lace.loom.pin_of(ray))
         )
@@ -142,6 +142,11 @@ class Strands:
     def _tied(self, stop: Stop, ray: int) -> bool:
         """Whether a ray is held together with a neighbour's or its pin's other leg near the rim."""
         return stop.round >= 0 and self.lace.rounds[stop.round].stitch.behaviour == "edge" and ray >= 0
+
+
+def thinned_radius(lace: Lace, scale: float) -> float:
+    """Nearer to the centre than this, in mm of lace, rays would run together on paper, and some are left out."""
+    return NEAREST_MM * lace.loom.rays / (lace.loom.shape.length(1.0) * scale)
 
 
 def strands(lace: Lace, scale: float) -> Strands:

@@ -12,11 +12,14 @@ from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace
 from pipeline.craft.shapes import Shape, shape_of
-from pipeline.drawing.outline import circle, joined, moved, polyline, text
-from pipeline.drawing.picture import ACCENT, INK, SECONDARY, Area, Figures, Item, Line, Picture
+from pipeline.drawing.lettering import centred, written
+from pipeline.drawing.marks import start_mark, start_place_of
+from pipeline.drawing.outline import circle, joined, moved, polyline
+from pipeline.drawing.picture import INK, SECONDARY, Figures, Item, Line, Picture
 from pipeline.records import LoomSpec, NamedLoom
 
 MARGIN_MM: Final = 9.0
+MARK_MM: Final = 2.6
 HOLE_MM: Final = 0.6
 """Radius of the mark of a pin or hole."""
 CUT_MM: Final = 0.1
@@ -61,13 +64,12 @@ def _pins(lace: Lace, figures: Figures, reach: float, x: float, y: float) -> Ite
     for pin in sorted({0, *range(every - 1, loom.pins, every)}):
         place = loom.point(pin) * reach
         place += loom.shape.outward(place) * 4.2
-        words = text(str(pin + 1), size_pt=6.5, font=figures.regular)
-        box = words.get_extents()
-        middle = x + place.imag - (box.x0 + box.x1) / 2, y + place.real - (box.y0 + box.y1) / 2
-        yield Area(moved(words, x=float(middle[0]), y=float(middle[1])), SECONDARY)
-    start = loom.point(0) - loom.shape.outward(loom.point(0)) * 2.0
-    wedge = polyline([(0, 1.2), (0.9, -1.2), (-0.9, -1.2)], closed=True)
-    yield Area(moved(wedge, x=x + start.imag, y=y + start.real), ACCENT)
+        words = written(str(pin + 1), size_pt=6.5, font=figures.regular, colour=SECONDARY)
+        yield centred(words, x + place.imag, y + place.real)
+    if loom.shape.closed:
+        start = start_place_of(loom) * reach
+        out = loom.shape.outward(start)
+        yield start_mark(x + (start + out).imag, y + (start + out).real, cmath.phase(out), MARK_MM)
 
 
 def _ring_shapes(spec: LoomSpec) -> Iterator[tuple[Shape, int]]:

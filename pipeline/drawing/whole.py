@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.drawing.outline import joined
 from pipeline.drawing.picture import Layer, Placed
-from pipeline.drawing.strands import strands
+from pipeline.drawing.strands import strands, thinned_radius
 from pipeline.drawing.working import hitch_length, hitches, working_thread
 
 Place = Callable[[Layer, float, str], Placed]
@@ -29,6 +29,8 @@ class Whole:
 
     rays: Layer
     rounds: tuple[WholeRound, ...]
+    thinned: float
+    """Inside this radius, mm of lace, not every ray is drawn."""
 
     def placed(self, place: Place, *, ray_mm: float, ring_mm: float, larger: float = 1.0) -> Iterator[Placed]:
         """Everything in a picture; hitches so many times as wide as in the chart."""
@@ -42,7 +44,7 @@ class Whole:
 def whole(lace: Lace, scale: float) -> Whole:
     """Draw a lace for pictures in which a mm of it is about ``scale`` mm of paper."""
     rounds = tuple(_round(lace, number, scale) for number in range(len(lace.rounds)))
-    return Whole(Layer("whole-rays", joined(strands(lace, scale).whole())), rounds)
+    return Whole(Layer("whole-rays", joined(strands(lace, scale).whole())), rounds, thinned_radius(lace, scale))
 
 
 def _round(lace: Lace, number: int, scale: float) -> WholeRound:

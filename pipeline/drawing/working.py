@@ -298,6 +298,11 @@ def goes_back(done: LaceRound) -> bool:
     return (fan[1].point / fan[0].point).imag < 0 if len(fan) > 1 else done.backward
 
 
+def rays_from_mark(done: LaceRound) -> int:
+    """How many rays lie between the start mark and the start of a round."""
+    return done.counts.part.start if done.counts.part else done.counts.shift
+
+
 def seen(lace: Lace, done: LaceRound) -> tuple[float, float]:
     """Angles behind and before its start, the way of the work, in which the first group of a filling or part lies."""
     start, back = cmath.phase(start_place(lace, done, 1.0)[0]), goes_back(done)

@@ -6,7 +6,7 @@ are the same every time: sorted, without a clock.
 """
 
 import io
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path

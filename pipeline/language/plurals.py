@@ -5,7 +5,7 @@ leaflets have no others to count: a form that these never take (the French one f
 """
 
 from collections.abc import Callable
-from gettext import c2py  # type: ignore[attr-defined]
+from gettext import c2py
 from typing import Final
 
 from babel.messages.plurals import get_plural
@@ -44,4 +44,4 @@ def plural_forms(locale: LocaleInfo) -> str:
 
 def form_chooser(expression: str) -> Callable[[int], int]:
     """Which form a count takes by the expression of a header. Raises ``ValueError``."""
-    return c2py(expression)  # type: ignore[no-any-return]
+    return c2py(expression)

@@ -4,10 +4,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from pipeline.craft.assembly import Lace, LaceRound
+from pipeline.drawing.working import goes_back
 from pipeline.language.extraction import sentence_texts
 from pipeline.language.speech import Phrase, Speech
 from pipeline.leaflet.content import LineItem, Shown, Step
-from pipeline.drawing.working import goes_back
 from pipeline.notation import PARITY_SIGNS, Line, Sign, turn_of
 from pipeline.pattern import Pattern
 from pipeline.symbols import Sentence, Stitch, SymbolSet
@@ -210,7 +210,7 @@ def _place_sentences(told: Told, done: LaceRound, line: Line, before: LaceRound 
     if not told.lace.loom.shape.closed:
         if free := _free_at_start(done):
             yield speech.fill(_left_free(speech, free), count=free)
-    elif count := done.counts.shift:
+    elif not done.counts.part and (count := done.counts.shift):
         yield speech.fill(_from_mark(told, count), count=count)
     elif before and before.counts.shift:
         yield speech.pgettext("steps", "Begin at the start mark again.")

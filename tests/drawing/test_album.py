@@ -11,8 +11,9 @@ import pytest
 from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
 from pipeline.drawing.album import draw
+from pipeline.drawing.ink import box_of
 from pipeline.drawing.operators import picture_operators
-from pipeline.drawing.picture import Clipped, Figures, Line, Picture, Placed
+from pipeline.drawing.picture import Figures, Picture
 from pipeline.language.fonts import find_fonts
 from pipeline.leaflet.papers import PAPERS
 from pipeline.notation import write
@@ -45,13 +46,7 @@ def lace(check_text: CheckText, example: dict[str, Any]) -> Lace:
 
 def reach(picture: Picture) -> tuple[float, float, float, float]:
     """How far the ink goes: left, foot, right, top; without what is cut off anyway."""
-    boxes = []
-    for item in picture.items:
-        if isinstance(item, Clipped | Placed):
-            continue
-        extra = item.width / 2 if isinstance(item, Line) else 0.0
-        box = item.path.get_extents()
-        boxes.append((box.x0 - extra, box.y0 - extra, box.x1 + extra, box.y1 + extra))
+    boxes = [box_of(item) for item in picture.items]
     lows, highs = np.min(boxes, axis=0), np.max(boxes, axis=0)
     return float(lows[0]), float(lows[1]), float(highs[2]), float(highs[3])
 
@@ -70,16 +65,17 @@ def test_drawn_things_lie_inside_their_picture(lace: Lace, symbols: SymbolSet, f
 
 
 def test_a_layer_has_neither_colour_nor_width(lace: Lace, symbols: SymbolSet, figures: Figures) -> None:
-    """So it takes both from where it is stamped: path operators and one stroke, no more (ISO 32000-1, 8.5)."""
+    """So it takes both from where it is stamped: path operators and one stroke or fill, no more (ISO 32000-1, 8.5)."""
     pictures = draw(lace, write(lace), symbols, figures=figures, colours={"A": "#1b4f72"}, layout=PAPERS["a4"].album)
     step = next(picture for picture in pictures if picture.id == "step-4")
     for layer in picture_operators(step).layers:
-        assert set(re.findall(rb"[A-Za-z]+", layer.content)) <= {b"m", b"l", b"c", b"h", b"S"}
+        assert set(re.findall(rb"[A-Za-z]+", layer.content)) <= {b"m", b"l", b"c", b"h", b"S", b"f"}
+        assert len(re.findall(rb"[Sf]", layer.content)) == 1
 
 
 def test_only_figures_and_a_unit_are_written_in_pictures() -> None:
     """Whatever is set as text in a picture comes from numbers, or from the unit mm."""
     source = "".join(path.read_text(encoding="utf-8") for path in DRAWING.glob("*.py"))
-    written = set(re.findall(r"""text\(\s*f?["']([^"']*)["']""", source))
+    written = set(re.findall(r"""written\(\s*f?["']([^"']*)["']""", source))
     assert written
     assert all(re.fullmatch(r"(\{[^}]*\}|[ 0-9]|mm)*", words) for words in written), written

@@ -14,10 +14,11 @@ from hypothesis import strategies as st
 from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
 from pipeline.drawing.chart import ChartLayout, chart
+from pipeline.drawing.ink import box_of
 from pipeline.drawing.ladder import Spine, ladder, spread_levels
 from pipeline.drawing.marks import wedge
-from pipeline.drawing.outline import moved, text, vertices_of
-from pipeline.drawing.picture import ACCENT, Area, Clipped, Figures, Item, Line, Picture, Placed
+from pipeline.drawing.outline import MM_PER_PT, vertices_of
+from pipeline.drawing.picture import ACCENT, Area, Clipped, Figures, Item, Line, Picture, Placed, Words
 from pipeline.drawing.working import start_place
 from pipeline.language.fonts import find_fonts
 from pipeline.notation import write
@@ -56,16 +57,15 @@ def patterns(draw: st.DrawFn, example: dict[str, Any]) -> dict[str, Any]:
     return example | {"loom": loom, "rounds": rounds}
 
 
+def said_in(items: Sequence[Item]) -> list[str]:
+    """The figures, in the order they are drawn."""
+    return [item.text for item in items if isinstance(item, Words)]
+
+
 def boxes(items: Sequence[Item]) -> Iterator[tuple[float, float, float, float]]:
     """How far each item's ink reaches, half a stroke included."""
     for item in items:
-        if isinstance(item, Placed):
-            path = moved(moved(item.layer.path, scale=item.scale, turn=item.turn), flip=item.flip, x=item.x, y=item.y)
-            item = Line(path, item.width)  # noqa: PLW2901
-        assert isinstance(item, Line | Area)
-        extra = item.width / 2 if isinstance(item, Line) else 0.0
-        box = item.path.get_extents()
-        yield box.x0 - extra, box.y0 - extra, box.x1 + extra, box.y1 + extra
+        yield box_of(item)
 
 
 @pytest.mark.parametrize("layout", [WIDE, NARROW], ids=["wide", "narrow"])
@@ -142,20 +142,13 @@ def test_a_wedge_is_the_accent_and_points_the_way() -> None:
 
 
 def test_pins_are_numbered_from_one_and_the_scale_bar_is_the_lace_s(
-    check_text: CheckText, symbols: SymbolSet, example: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+    check_text: CheckText, symbols: SymbolSet, example: dict[str, Any]
 ) -> None:
     """Pin 1, then every fifth of 24; two fields of 10 mm, each 10 × 58/40 = 14.5 mm long, black and white."""
-    said: list[str] = []
-
-    def spy(words: str, **how: Any) -> Any:
-        said.append(words)
-        return text(words, **how)
-
-    monkeypatch.setattr("pipeline.drawing.chart.text", spy)
-    monkeypatch.setattr("pipeline.drawing.marks.text", spy)
     lace = knotted(check_text, example)
     picture = chart(lace, write(lace), symbols, FIGURES, WIDE)[0]
-    assert said[:5] == ["1", "5", "10", "15", "20"]
+    said = said_in(picture.items)
+    assert [words for words in said if words in {"1", "5", "10", "15", "20"}][:5] == ["1", "5", "10", "15", "20"]
     assert {"0", "10", "20 mm"} <= set(said)
     fields = [
         item.path.get_extents()
@@ -243,21 +236,16 @@ def test_no_pin_number_stands_among_the_distances(
     place_tree: Callable[[dict[str, Any]], Lace],
     symbols: SymbolSet,
     example: dict[str, Any],
-    monkeypatch: pytest.MonkeyPatch,
     hand: str,
     left_out: str,
 ) -> None:
     """Of a square of 48 pins either the tenth or the fortieth comes beside the ladder; it is left out, the others stay."""
-    said: list[str] = []
-
-    def spy(words: str, **how: Any) -> Any:
-        said.append(words)
-        return text(words, **how)
-
-    monkeypatch.setattr("pipeline.drawing.chart.text", spy)
     loom = {"shape": "square", "side": "84 mm", "pins": 48}
     # The third distance, from 16 to 26 mm, stands at 21 mm: where pin 10 and pin 40 are.
     rounds = [{"knot": {"rays": 4}, "at": at} for at in ("8 mm", "16 mm", "26 mm")]
     lace = place_tree(example | {"loom": loom, "rounds": rounds})
-    chart(lace, write(lace), symbols, FIGURES, WIDE, left_handed=hand == "left")
-    assert said == [number for number in ("1", "10", "20", "30", "40") if number != left_out]
+    picture = chart(lace, write(lace), symbols, FIGURES, WIDE, left_handed=hand == "left")[0]
+    pins = [
+        item.text for item in picture.items if isinstance(item, Words) and item.size == pytest.approx(7 * MM_PER_PT)
+    ]
+    assert pins[:4] == [number for number in ("1", "10", "20", "30", "40") if number != left_out]

@@ -12,7 +12,7 @@ from pipeline.catalogue.make import figures_of
 from pipeline.drawing.album import draw
 from pipeline.drawing.export import export
 from pipeline.drawing.outline import vertices_of
-from pipeline.drawing.picture import Area, Clipped, Item, Line, Picture, Placed
+from pipeline.drawing.picture import Area, Clipped, Item, Line, Picture, Placed, Words
 from pipeline.files import check_file, symbols_of
 from pipeline.language.fonts import find_fonts
 from pipeline.leaflet.papers import PAPERS
@@ -54,6 +54,8 @@ def _items(items: tuple[Item, ...], indent: str) -> Iterator[str]:
             )
         elif isinstance(item, Line):
             yield f"{indent}line {item.width:.2f} {item.colour} {item.cap} {_where(item)}"
+        elif isinstance(item, Words):
+            yield f"{indent}words {item.text} {item.size:.2f} {item.font.stem} {item.colour} at {item.x:.1f} {item.y:.1f}"
         elif isinstance(item, Area):
             yield f"{indent}area {item.colour} {_where(item)}"
 

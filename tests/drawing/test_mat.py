@@ -6,9 +6,10 @@ from typing import Any
 import pytest
 
 from pipeline.craft.assembly import Lace
+from pipeline.drawing.ink import box_of
 from pipeline.drawing.mat import mat
-from pipeline.drawing.outline import text, vertices_of
-from pipeline.drawing.picture import ACCENT, Area, Clipped, Figures, Line, Picture
+from pipeline.drawing.outline import vertices_of
+from pipeline.drawing.picture import ACCENT, Area, Figures, Line, Picture, Words
 from pipeline.language.fonts import find_fonts
 
 PlaceTree = Callable[[dict[str, Any]], Lace]
@@ -38,13 +39,11 @@ def test_a_mat_lies_inside_its_frame(picture: Picture) -> None:
     """No ink leaves the picture, which is as wide as the text."""
     assert picture.width == 174.0
     for item in picture.items:
-        assert isinstance(item, Line | Area | Clipped)
-        extra = item.width / 2 if isinstance(item, Line) else 0.0
-        box = item.path.get_extents()
-        assert box.x0 - extra >= -0.1
-        assert box.y0 - extra >= -0.1
-        assert box.x1 + extra <= picture.width + 0.1
-        assert box.y1 + extra <= picture.height + 0.1
+        left, low, right, high = box_of(item)
+        assert left >= -0.1
+        assert low >= -0.1
+        assert right <= picture.width + 0.1
+        assert high <= picture.height + 0.1
 
 
 def test_every_wheel_and_every_join_is_drawn(lace: Lace, picture: Picture) -> None:
@@ -56,16 +55,10 @@ def test_every_wheel_and_every_join_is_drawn(lace: Lace, picture: Picture) -> No
     assert len(vertices_of(marks.path)) == 25 * len(lace.mat.joins)
 
 
-def test_the_pins_that_meet_are_numbered_from_one(lace: Lace, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_pins_that_meet_are_numbered_from_one(lace: Lace) -> None:
     """Both pins of every join between the first two wheels."""
-    said: list[str] = []
-
-    def spy(words: str, **how: Any) -> Any:
-        said.append(words)
-        return text(words, **how)
-
-    monkeypatch.setattr("pipeline.drawing.mat.text", spy)
-    mat(lace, FIGURES, width=174.0, height=130.0)
+    picture = mat(lace, FIGURES, width=174.0, height=130.0)
+    said = [item.text for item in picture.items if isinstance(item, Words) and item.font == FIGURES.bold]
     assert lace.mat is not None
     first = lace.mat.joins[0]
     pairs = [join for join in lace.mat.joins if (join.wheel, join.other) == (first.wheel, first.other)]

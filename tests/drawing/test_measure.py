@@ -9,8 +9,8 @@ import pytest
 from pipeline.craft.assembly import Lace
 from pipeline.drawing.fan import StepLayout, fan_of
 from pipeline.drawing.measure import measures
-from pipeline.drawing.outline import text, vertices_of
-from pipeline.drawing.picture import Area, Figures, Line
+from pipeline.drawing.outline import vertices_of
+from pipeline.drawing.picture import Area, Figures, Line, Words
 from pipeline.language.fonts import find_fonts
 from pipeline.notation import write
 
@@ -22,20 +22,14 @@ LAYOUT = StepLayout(74.0, 50.0)
 
 
 @pytest.fixture
-def measured(place_tree: PlaceTree, example: dict[str, Any], monkeypatch: pytest.MonkeyPatch) -> Measured:
+def measured(place_tree: PlaceTree, example: dict[str, Any]) -> Measured:
     """What stands beside the last of these rounds: words, lengths in mm of lace, tips of arrows."""
 
     def run(*rounds: dict[str, Any]) -> tuple[list[str], list[float], list[tuple[float, float]]]:
         lace = place_tree(example | {"rounds": list(rounds)})
-        said: list[str] = []
-
-        def spy(words: str, **how: Any) -> Any:
-            said.append(words)
-            return text(words, **how)
-
-        monkeypatch.setattr("pipeline.drawing.measure.text", spy)
         fan = fan_of(lace, lace.rounds[-1], LAYOUT)
         items = list(measures(fan, write(lace)[-1], FIGURES, LAYOUT.width))
+        said = [item.text for item in items if isinstance(item, Words)]
         lines = [math.dist(*vertices_of(item.path)) for item in items if isinstance(item, Line)]
         heads = [
             vertices_of(item.path) for item in items if isinstance(item, Area) and len(vertices_of(item.path)) == 4

@@ -16,9 +16,10 @@ from pipeline.catalogue.make import figures_of
 from pipeline.craft.assembly import Lace
 from pipeline.drawing.album import draw
 from pipeline.drawing.export import export
+from pipeline.drawing.lettering import outline
 from pipeline.drawing.mirror import mirrored
 from pipeline.drawing.outline import rectangle, vertices_of
-from pipeline.drawing.picture import Area, Clipped, Layer, Line, Picture, Placed
+from pipeline.drawing.picture import Area, Clipped, Layer, Line, Picture, Placed, Words
 from pipeline.language.fonts import find_fonts
 from pipeline.leaflet.papers import PAPERS
 from pipeline.notation import write
@@ -61,13 +62,13 @@ def test_twice_mirrored_is_the_same() -> None:
 
 
 def test_figures_stay_upright_and_move_to_the_other_side() -> None:
-    """An upright area keeps its shape; its middle is as far from the right edge as it was from the left."""
-    words = Area(rectangle(2.0, 3.0, 4.0, 1.0), upright=True)
+    """Words keep their shape; they end as far from the right edge as they began from the left."""
+    words = Words("12", 3.0, find_fonts("Latn", ()).files[0].path, 2.0, 3.0)
     (found,) = mirrored(Picture("trial", 20.0, 10.0, (words,))).items
-    assert isinstance(found, Area)
-    moved = vertices_of(found.path) - vertices_of(words.path)
+    assert isinstance(found, Words)
+    moved = vertices_of(outline(found)) - vertices_of(outline(words))
     assert np.ptp(moved, axis=0) == pytest.approx((0.0, 0.0))
-    assert found.path.get_extents().x1 == pytest.approx(20.0 - 2.0)
+    assert outline(found).get_extents().x1 == pytest.approx(20.0 - outline(words).get_extents().x0)
 
 
 def test_a_left_handed_album_is_the_mirror_of_the_other(

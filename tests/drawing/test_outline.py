@@ -10,18 +10,18 @@ from matplotlib.path import Path
 from numpy.typing import NDArray
 
 from pipeline.drawing.outline import (
-    MM_PER_PT,
     arc,
     circle,
+    cubic,
     joined,
     moved,
     point,
     polyline,
     rectangle,
+    segment,
     svg,
-    text,
     vertices_of,
-    width,
+    within,
 )
 from pipeline.language.fonts import find_fonts
 
@@ -115,16 +115,18 @@ def test_joining_keeps_pieces_apart() -> None:
     assert len(vertices_of(joined([]))) == 0
 
 
-def test_figures_have_the_size_asked_for() -> None:
-    """Noto Sans figures are 0.714 em high (font metrics): 10 pt gives 2.52 mm, on the baseline."""
-    box = text("1", size_pt=10, font=REGULAR).get_extents()
-    assert box.y0 == pytest.approx(0, abs=0.02)
-    assert box.y1 == pytest.approx(0.714 * 10 * 25.4 / 72, abs=0.03)
-    assert pytest.approx(0.3528, abs=1e-4) == MM_PER_PT
+def test_what_is_not_seen_is_left_out() -> None:
+    """Of a way to and fro only what lies right of the middle stays; a segment that crosses it stays whole."""
+    way = polyline([(-3, 0), (-2, 0), (1, 0), (2, 0), (-4, 0), (-5, 0)])
+    found = within(joined([way, segment(-1 - 9j, 1 - 9j)]), lambda points: points[:, 0] > 0)
+    assert vertices_of(found).tolist() == [[-2, 0], [1, 0], [2, 0], [-4, 0]]
+    assert list(np.asarray(found.codes)) == [Path.MOVETO, Path.LINETO, Path.LINETO, Path.LINETO]
 
 
-def test_more_figures_are_wider() -> None:
-    """Tabular figures: three take an advance (0.572 em) each more than one; nothing has no width."""
-    one, three = (width(text(words, size_pt=10, font=REGULAR)) for words in ("8", "888"))
-    assert three - one == pytest.approx(2 * 0.572 * 10 * 25.4 / 72, abs=0.02)
-    assert width(joined([])) == 0.0
+def test_a_curve_is_kept_whole_or_not_at_all() -> None:
+    """A cubic of which one handle is seen stays, with the point it starts from; a chord seen only in its middle too."""
+    curve = cubic(-1j, 2j, -1j + 1, -1j + 2)
+    seen = within(joined([curve, segment(-8j, -9j)]), lambda points: points[:, 0] > 0)
+    assert len(vertices_of(seen)) == 4
+    between = within(segment(-4j, 4j), lambda points: np.hypot(points[:, 0], points[:, 1]) < 1)
+    assert len(vertices_of(between)) == 2

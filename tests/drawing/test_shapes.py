@@ -7,7 +7,8 @@ import pytest
 
 from pipeline.craft.assembly import Lace
 from pipeline.drawing.album import draw
-from pipeline.drawing.picture import Clipped, Figures, Item, Line, Placed
+from pipeline.drawing.ink import box_of
+from pipeline.drawing.picture import Clipped, Figures, Item, Placed
 from pipeline.language.fonts import find_fonts
 from pipeline.leaflet.papers import PAPERS
 from pipeline.notation import write
@@ -45,10 +46,7 @@ WAVY: list[dict[str, Any]] = [
 def reaches(items: Sequence[Item]) -> Iterator[tuple[float, float, float, float]]:
     """How far the ink goes; of what is clipped only its frame."""
     for item in items:
-        assert not isinstance(item, Placed)
-        extra = item.width / 2 if isinstance(item, Line) else 0.0
-        box = item.path.get_extents()
-        yield box.x0 - extra, box.y0 - extra, box.x1 + extra, box.y1 + extra
+        yield box_of(item)
 
 
 @pytest.mark.parametrize(("rounds", "paper"), [(FILLED, "a4"), (WAVY, "a5")], ids=["filled", "wavy"])
@@ -79,10 +77,10 @@ def test_every_picture_of_every_shape_lies_inside_its_frame(
 
 
 def test_a_clip_holds_what_is_placed(place_tree: PlaceTree, symbols: SymbolSet, example: dict[str, Any]) -> None:
-    """Layers of the whole wheel are only ever placed inside a frame, but in the chart, which shows all of it."""
+    """Layers of the whole wheel are only ever placed inside a frame, but in the chart and the portrait, which show all of it."""
     lace = place_tree(example | {"loom": LOOMS["square"], "rounds": FILLED})
     pictures = draw(lace, write(lace), symbols, figures=FIGURES, colours={"A": "#1b4f72"}, layout=PAPERS["a4"].album)
     clipped = [item for picture in pictures for item in picture.items if isinstance(item, Clipped)]
     assert clipped
     for picture in pictures:
-        assert picture.id == "chart" or not any(isinstance(item, Placed) for item in picture.items)
+        assert picture.id in {"chart", "portrait"} or not any(isinstance(item, Placed) for item in picture.items)

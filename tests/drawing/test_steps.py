@@ -12,8 +12,9 @@ from matplotlib.path import Path
 from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
 from pipeline.drawing.fan import StepLayout, step_scale
-from pipeline.drawing.outline import text, vertices_of
-from pipeline.drawing.picture import Area, Clipped, Figures, Item, Line, Picture, Placed
+from pipeline.drawing.ink import path_of
+from pipeline.drawing.outline import vertices_of
+from pipeline.drawing.picture import Clipped, Figures, Item, Line, Picture, Placed, Words
 from pipeline.drawing.steps import laying, round_layers, steps
 from pipeline.language.fonts import find_fonts
 from pipeline.notation import write
@@ -51,10 +52,9 @@ def placed(items: Sequence[Item]) -> Iterator[Placed]:
 def shown(items: Sequence[Item]) -> Iterator[Path]:
     """Paths that bound what is seen: of clipped items only the frame they are cut to."""
     for item in items:
-        if isinstance(item, Line | Area | Clipped):
-            yield item.path
-        else:
+        if isinstance(item, Placed):
             pytest.fail("a layer of the whole wheel must be clipped to the fan")
+        yield path_of(item)
 
 
 @pytest.mark.parametrize("layout", [LAYOUT, StepLayout(57.0, 43.0)], ids=["large", "small"])
@@ -102,17 +102,11 @@ def test_the_lace_grows_from_step_to_step(lace: Lace) -> None:
     assert 0.7 <= heights[-1] <= 0.9
 
 
-def test_the_measure_is_as_long_as_it_says(lace: Lace, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_measure_is_as_long_as_it_says(lace: Lace) -> None:
     """The picture says the distance of the notation line, and its measure is that long on paper, to 0.05 mm."""
-    said: list[str] = []
-
-    def spy(words: str, **how: Any) -> Any:
-        said.append(words)
-        return text(words, **how)
-
-    monkeypatch.setattr("pipeline.drawing.measure.text", spy)
     lines = write(lace)
     pictures: tuple[Picture, ...] = steps(lace, lines, FIGURES, LAYOUT)
+    said = [item.text for each in pictures for item in each.items if isinstance(item, Words) and " mm" in item.text]
     assert said[0] == "6 mm"
     assert said[2] == "7.4 mm"
     assert all(f"[gap] {words}" in line.spelled for words, line in zip(said, lines, strict=True))
@@ -127,14 +121,7 @@ def test_the_measure_is_as_long_as_it_says(lace: Lace, monkeypatch: pytest.Monke
         assert lengths == pytest.approx([2.6, 2.6, wanted], abs=0.05)
 
 
-def test_the_laying_shows_the_first_five_pins(lace: Lace, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_laying_shows_the_first_five_pins(lace: Lace) -> None:
     """Design section 5: pins 0, n/2, 1, n/2 + 1, 2 of 24, which readers know as 1, 13, 2, 14, 3."""
-    said: list[str] = []
-
-    def spy(words: str, **how: Any) -> Any:
-        said.append(words)
-        return text(words, **how)
-
-    monkeypatch.setattr("pipeline.drawing.steps.text", spy)
-    laying(lace, FIGURES, LAYOUT)
-    assert said == ["1", "13", "2", "14", "3"]
+    picture = laying(lace, FIGURES, LAYOUT)
+    assert [item.text for item in picture.items if isinstance(item, Words)] == ["1", "13", "2", "14", "3"]
