@@ -51,7 +51,11 @@ FACES: Final[Mapping[str, Sequence[Face]]] = {
         Face("Leaf Deva", "NotoSansDevanagari-Regular.ttf", _NOTO),
         Face("Leaf Deva", "NotoSansDevanagari-Bold.ttf", _NOTO, 700),
     ),
-    "Hans": (*_LATIN, Face("Leaf Hans", "DroidSansFallbackFull.ttf", "fonts-droid-fallback")),
+    "Hans": (
+        *_LATIN,
+        Face("Leaf Hans", "LXGWWenKai-Regular.ttf", "fonts-lxgw-wenkai"),
+        Face("Leaf Hans", "LXGWWenKai-Bold.ttf", "fonts-lxgw-wenkai", 700),
+    ),
     "Jpan": (*_LATIN, Face("Leaf Jpan", "ipaexg.ttf", "fonts-ipaexfont-gothic")),
 }
 """The faces of each script, Latin first: it writes the figures. A script without a bold face has larger headings."""

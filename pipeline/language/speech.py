@@ -26,10 +26,14 @@ PROGRAM, PATTERNS = "spokeleaf", "patterns"
 """Domains of messages: the program's with its symbols', and those of patterns."""
 
 FIRST_STRONG, POP = "\u2068", "\u2069"
+NO_BREAK: Final = "\u00a0"
 LEFT_TO_RIGHT: Final = "\u2066"
 
 SPARSE_GROUPING: Final = frozenset({"es", "it", "pt-PT"})
 """Locales that group digits from five on only: minimumGroupingDigits 2 in Unicode CLDR 48, which Babel leaves out."""
+
+_HEBREW: Final = re.compile(r"\u2068?[\u05d0-\u05ea]")
+"""The "and" of Hebrew is joined to a word, and set apart by a hyphen from what is none, as the ICU library does."""
 
 _PLACEHOLDER: Final = re.compile(r"\{(\w+)\}")
 
@@ -93,7 +97,7 @@ class Speech:
         number = rounded(value, places)
         digits = f"{'#,##0' if self._groups(number) else '0'}.{('0' if exact else '#') * places}"
         text = format_unit(number, unit, length="short", format=digits, locale=self.locale.cldr)
-        return self.isolated(text)
+        return self.isolated(text.replace(" ", NO_BREAK))
 
     def mm(self, value: float, places: int = 1) -> str:
         """Millimetres."""
@@ -101,7 +105,7 @@ class Speech:
 
     def area(self, width: float, height: float, places: int = 1) -> str:
         """Width by height in mm."""
-        return self.left_to_right(f"{self.number(rounded(width, places))} × {self.mm(height, places)}")
+        return self.isolated(f"{self.number(rounded(width, places))} × {self.mm(height, places)}")
 
     def thickness(self, value: float) -> str:
         """A thread's thickness in mm, to a hundredth: the notation line is read back with it."""
@@ -117,7 +121,10 @@ class Speech:
 
     def listed(self, items: Iterable[str]) -> str:
         """Items with the locale's commas and its "and"."""
-        return format_list([self.isolated(item) for item in items], locale=self.locale.cldr)
+        listed = [self.isolated(item) for item in items]
+        if self.locale.cldr.language == "he" and len(listed) > 1 and not _HEBREW.match(listed[-1]):
+            listed[-1] = f"-{listed[-1]}"
+        return format_list(listed, locale=self.locale.cldr)
 
     def day(self, value: date) -> str:
         """A date, written out."""

@@ -287,7 +287,7 @@ def _closing_sentences(told: Told, done: LaceRound) -> Iterator[str]:
         yield speech.pgettext("steps", "Close the round with one more knot beside the first.")
     elif done.tied and not done.counts.there_and_back:
         yield speech.pgettext("steps", "Do not close the round; the next one goes on from its last knot.")
-    elif done.counts.turned and not done.counts.part:
+    elif done.counts.turned and not done.counts.part and done is not told.lace.rounds[-1]:
         yield speech.pgettext("steps", "At the end turn back: the next row goes the other way.")
 
 
