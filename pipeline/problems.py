@@ -264,6 +264,53 @@ RULES: Final[Mapping[str, Rule]] = {
     "character-without-font": _error(
         "no font of locale `{locale}` has the character {characters}", "write it otherwise, or put a font into `fonts/`"
     ),
+    # Locales and their catalogues
+    "checked-by-nobody": _error(
+        "a locale that is `checked` has been read by somebody", "add `checked_by:` and the name"
+    ),
+    "locale-unknown": _error("`{tag}` is no locale of the CLDR", "write it like fi, pt-BR or zh-Hans"),
+    "catalogue-unreadable": _error(
+        "this is no PO file from here on: {reason}", "mend it, or take it from your editor anew"
+    ),
+    "plural-rule": _error(
+        "the plural rule in the head is not that of the language, which has {count} forms: {forms}",
+        "run `spokeleaf locale update`; it writes the rule anew and keeps your texts",
+    ),
+    "translation-missing": _error(
+        "no translation of `{text}` ({context})", "translate it; an empty text prints in English"
+    ),
+    "translation-fuzzy": _error(
+        "`{text}` changed, and its translation is to be looked at again", "mend it and take the mark off"
+    ),
+    "plural-forms": _error("{found} plural forms where the language has {count}: {forms}", "give each its text"),
+    "plural-form-missing": _error("no text for the plural form `{form}` of `{text}`", "translate it"),
+    "placeholder-lost": _error("{names} is lost in `{text}`", "keep every word in braces as it is"),
+    "placeholder-unknown": _error(
+        "`{text}` has {names}, which its message has not", "take only the words in braces that are there"
+    ),
+    "placeholder-broken": _error("a brace stands alone in `{text}`", "write words in braces whole, like {{count}}"),
+    "text-markup": _error(
+        "`{text}` has markup; texts are plain", "leave out < and >, and write characters as they are"
+    ),
+    "direction-open": _error(
+        "a mark of direction is opened and not closed in `{text}`", "delete it; values are set apart by themselves"
+    ),
+    "number-in-text": _error(
+        "`{text}` says {numbers}, which its message does not", "let the words in braces say the number"
+    ),
+    "glossary-word": _warning(
+        "`{text}` names {thing} without the glossary's `{word}`", "use that word, or add this form to glossary.yaml"
+    ),
+    "glossary-not": _warning("`{text}` has `{word}`, which the glossary rules out for {thing}", "use `{use}`"),
+    "short-form-twice": _error("`{short}` is short for {one} and for {other}", "give one of them another"),
+    "short-form-name": _error("`{short}` is short for one sign and the name of another, {other}", "choose another"),
+    "short-form-stitch": _error("`{short}` is the name of a stitch of the trade", "choose another"),
+    "text-overflows": _error(
+        "`{text}` does not fit its place on {paper} ({pattern})", "say it in fewer or shorter words"
+    ),
+    "translation-behind": _note(
+        "{patterns} changed after the translation into `{locale}`", "run `spokeleaf locale update`"
+    ),
     "text-untranslated": _note(
         "{count} texts have no translation into `{locale}` and are printed in `{language}`",
         "translate them in locales/{folder}/LC_MESSAGES/patterns.po",

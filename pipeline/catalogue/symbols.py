@@ -34,7 +34,7 @@ def key_bytes(
     """The universal key as PDF bytes: every symbol with its name in all locales. Raises ``FontsMissing``."""
     speeches = [load_speech(layers, locale) for locale in locales.values()]
     entries = universal_key(symbols, speeches)
-    faces = fonts_of_all([locale.script for locale in locales.values()], fonts)
+    faces = fonts_of_all(locales.values(), fonts)
     drawn = [*glyphs(symbols.everything, symbols), strip(sorted(symbols.stitches), symbols)]
     return typeset_markup(render_key(entries), stamps(drawn), press(faces, PAPERS[paper], "ltr"))
 

@@ -2,15 +2,21 @@
 
 import gettext
 import io
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Final
 
-from babel.messages.catalog import Catalog
+from babel.messages.catalog import Catalog, Message
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
 from pipeline.language.locales import LocaleInfo
+from pipeline.language.pseudo import PseudoTranslations
+
+EDITION_NOTE: Final = re.compile(r"edition: ([0-9]+)")
+"""A translator's comment on the title of a pattern: from which edition its texts were last wholly translated."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +26,8 @@ class Catalogues:
     translations: gettext.NullTranslations
     translated: frozenset[tuple[str | None, str]]
     """Context and English (or the pattern's own) text of every message that has a translation."""
+    editions: Mapping[str, int] = field(default_factory=dict)
+    """By pattern: the edition its texts were last wholly translated from."""
 
     def pgettext(self, context: str, message: str) -> str:
         """The translation, else the message itself."""
@@ -31,12 +39,15 @@ class Catalogues:
 
     def has(self, context: str, message: str) -> bool:
         """Whether there is a translation."""
-        return (context, message) in self.translated
+        return (context, message) in self.translated or isinstance(self.translations, PseudoTranslations)
 
 
 def load_catalogues(layers: Iterable[Path], locale: LocaleInfo, domain: str) -> Catalogues:
     """The catalogues of a domain, the nearest first: the locale's own over its parent's, the last layer on top."""
+    if locale.pseudo:
+        return Catalogues(PseudoTranslations(locale.pseudo), frozenset())
     first: gettext.NullTranslations | None = None
+    editions: dict[str, int] = {}
     translated: set[tuple[str | None, str]] = set()
     folders = list(layers)
     for folder in locale.fallbacks:
@@ -45,12 +56,21 @@ def load_catalogues(layers: Iterable[Path], locale: LocaleInfo, domain: str) -> 
             if file.is_file():
                 catalog = read_catalog(file, folder)
                 translated |= set(_translated(catalog))
+                editions = {**edition_notes(catalog), **editions}
                 compiled = _compiled(catalog)
                 if first is None:
                     first = compiled
                 else:
                     first.add_fallback(compiled)
-    return Catalogues(first or gettext.NullTranslations(), frozenset(translated))
+    return Catalogues(first or gettext.NullTranslations(), frozenset(translated), editions)
+
+
+def edition_notes(catalog: Catalog) -> dict[str, int]:
+    """By pattern, the edition that a catalogue's own comment names."""
+    found = (
+        (message.context, EDITION_NOTE.fullmatch(comment)) for message in catalog for comment in message.user_comments
+    )
+    return {context: int(note[1]) for context, note in found if context and note}
 
 
 def read_catalog(file: Path, folder: str) -> Catalog:
@@ -61,13 +81,25 @@ def read_catalog(file: Path, folder: str) -> Catalog:
 
 def _translated(catalog: Catalog) -> Iterator[tuple[str | None, str]]:
     for message in catalog:
-        if message.id and message.string and "fuzzy" not in message.flags:
+        if message.id and is_done(message):
             singular = message.id if isinstance(message.id, str) else message.id[0]
             yield message.context, singular
 
 
+def is_done(message: Message) -> bool:
+    """Whether a message has all its texts, and none is to be looked at again."""
+    texts = (message.string,) if isinstance(message.string, str) else tuple(message.string or ())
+    return bool(texts) and all(texts) and not message.fuzzy
+
+
 def _compiled(catalog: Catalog) -> gettext.GNUTranslations:
+    """In the form that gettext reads; a plural without all its forms is left out as a whole."""
     buffer = io.BytesIO()
-    write_mo(buffer, catalog)
+    whole = Catalog(locale=catalog.locale, fuzzy=False)
+    whole.mime_headers = catalog.mime_headers
+    for message in catalog:
+        if message.id and is_done(message):
+            whole[message.id] = message
+    write_mo(buffer, whole)
     buffer.seek(0)
     return gettext.GNUTranslations(buffer)

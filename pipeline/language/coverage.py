@@ -1,22 +1,27 @@
 """How far a locale's catalogues have come."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.language.catalogue import read_catalog
+from babel.messages.catalog import Catalog
+
+from pipeline.language.catalogue import edition_notes, is_done, read_catalog
 from pipeline.language.locales import LocaleInfo
-from pipeline.language.speech import PATTERNS, PROGRAM
+from pipeline.language.merging import NO_CLOCK
 
 
 @dataclass(frozen=True, slots=True)
 class Coverage:
-    """Messages of one domain in one locale: how many there are, how many are done, how many are to be looked at."""
+    """Messages of one domain in one locale: how many are wanted, done, to be looked at again."""
 
     domain: str
     messages: int
     done: int
     fuzzy: int
+    changed: str | None = None
+    """The day of the last change, as the translator's editor wrote it; YYYY-MM-DD."""
+    behind: tuple[str, ...] = ()
+    """Patterns that were once translated whole and have changed since."""
 
     @property
     def percent(self) -> int:
@@ -28,19 +33,16 @@ class Coverage:
         return 100 * self.done // self.messages if self.messages else 100
 
 
-def coverage(folder: Path, locale: LocaleInfo) -> tuple[Coverage, ...]:
-    """Of each catalogue of a locale in a folder ``locales/``; a missing one has no messages."""
-    return tuple(_coverage(folder / locale.folder / "LC_MESSAGES" / f"{domain}.po", locale, domain)
-                 for domain in (PROGRAM, PATTERNS))  # fmt: skip
-
-
-def _coverage(file: Path, locale: LocaleInfo, domain: str) -> Coverage:
+def coverage(domain: str, wanted: Catalog, file: Path, locale: LocaleInfo) -> Coverage:
+    """Of the messages that are wanted, what a catalogue has; a file that is not there has none. Raises ``PoFileError``."""
+    messages = [message for message in wanted if message.id]
     if not file.is_file():
-        return Coverage(domain, 0, 0, 0)
-    messages = [message for message in read_catalog(file, locale.folder) if message.id]
-    done = sum(not message.fuzzy and _whole(message.string) for message in messages)
-    return Coverage(domain, len(messages), done, sum(message.fuzzy for message in messages))
-
-
-def _whole(texts: str | Iterable[str] | None) -> bool:
-    return bool(texts) if isinstance(texts, str) else all(texts or ("",))
+        return Coverage(domain, len(messages), 0, 0)
+    catalog = read_catalog(file, locale.folder)
+    found = [(message.context, catalog.get(message.id, message.context)) for message in messages]
+    done = [bool(each and is_done(each)) for _, each in found]
+    lacking = {context for (context, _), ok in zip(found, done, strict=True) if not ok}
+    behind = tuple(sorted(pattern for pattern in edition_notes(catalog) if pattern in lacking))
+    fuzzy = sum(bool(each and each.fuzzy) for _, each in found)
+    changed = str(catalog.revision_date)[:10] if str(catalog.revision_date)[:10] != str(NO_CLOCK)[:10] else None
+    return Coverage(domain, len(messages), sum(done), fuzzy, changed, behind)

@@ -1,33 +1,22 @@
-"""Gather what can be translated, and merge it into catalogues.
+"""Gather what can be translated.
 
 Messages of the program are found in its code by Babel's own extractor; those of symbols and patterns are read
-from their YAML here. The context of a symbol's message is its id and field, that of a pattern's its id. Files
-are the same every time: sorted, without a clock.
+from their YAML here. The context of a symbol's message is its id and field, that of a pattern's its id.
 """
 
-import io
-from collections.abc import Container, Iterable, Iterator, Sequence
+from collections.abc import Container, Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
-from babel.messages.catalog import Catalog, Message
 from babel.messages.extract import extract_from_dir
-from babel.messages.pofile import write_po
 
-from pipeline.language.catalogue import read_catalog
-from pipeline.language.locales import LocaleInfo
-from pipeline.language.plurals import plural_forms
 from pipeline.pattern import Pattern
 from pipeline.records import NamedLoom
 from pipeline.symbols import Sentence, SymbolSet
 
-NO_CLOCK: Final = datetime(2026, 1, 1, tzinfo=UTC)
 KEYWORDS: Final = {"pgettext": ((1, "c"), 2), "npgettext": ((1, "c"), 2, 3)}
-NOBODY: Final = "nobody yet <>"
 COMMENT: Final = "Translators:"
-HEADER: Final = "# Messages of Spokeleaf.\n# Braces hold values that are filled in; keep them as they are.\n#"
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,68 +96,3 @@ def free_tools(pattern: Pattern, symbols: SymbolSet) -> Iterator[Entry]:
     for tool in pattern.tools:
         if tool not in symbols.signs:
             yield Entry(pattern.id, tool, None, "A tool.", f"patterns/{pattern.id}.yaml")
-
-
-def template(entries: Iterable[Entry]) -> Catalog:
-    """A catalogue of messages without translations, sorted by context and text."""
-    catalog = Catalog(
-        project="Spokeleaf",
-        version="1",
-        copyright_holder="",
-        msgid_bugs_address=NOBODY,
-        last_translator=NOBODY,
-        language_team="source",
-        creation_date=NO_CLOCK,
-        revision_date=NO_CLOCK,
-        header_comment=HEADER,
-        fuzzy=False,
-    )
-    merged: dict[tuple[str, str], tuple[Entry, list[str], list[str]]] = {}
-    for entry in entries:
-        _, places, comments = merged.setdefault((entry.context, entry.text), (entry, [], []))
-        if entry.place not in places:
-            places.append(entry.place)
-        if entry.comment and entry.comment not in comments:
-            comments.append(entry.comment)
-    for (context, text), (entry, places, comments) in sorted(merged.items()):
-        identity = (text, entry.plural) if entry.plural else text
-        locations: list[tuple[str, int]] = [(place, 0) for place in sorted(places)]
-        catalog.add(identity, None, locations, auto_comments=sorted(comments), context=context)
-    return catalog
-
-
-def merge(pot: Catalog, file: Path, locale: LocaleInfo) -> Catalog:
-    """A locale's catalogue brought up to a template: work is kept, nothing is guessed."""
-    if file.is_file():
-        catalog = read_catalog(file, locale.folder)
-        catalog.update(pot, no_fuzzy_matching=True)
-    else:
-        catalog = Catalog(locale=locale.folder, project="Spokeleaf", version="1", fuzzy=False)
-        for message in pot:
-            if message.id:
-                catalog[message.id] = Message(
-                    message.id, None, message.locations, auto_comments=message.auto_comments, context=message.context
-                )
-    catalog.mime_headers = [("Plural-Forms", plural_forms(locale))]
-    catalog.msgid_bugs_address = NOBODY
-    if catalog.last_translator.startswith("FULL NAME"):
-        catalog.last_translator = NOBODY
-    catalog.creation_date = catalog.revision_date = NO_CLOCK
-    catalog.fuzzy = False
-    catalog.header_comment = HEADER
-    catalog.language_team = locale.tag
-    return catalog
-
-
-def po_bytes(catalog: Catalog) -> bytes:
-    """A PO file's bytes: sorted, unwrapped, without line numbers."""
-    buffer = io.BytesIO()
-    write_po(buffer, catalog, width=0, sort_output=True, include_lineno=False, include_previous=True)
-    return buffer.getvalue()
-
-
-def templates(package: Path, symbols: SymbolSet, patterns: Sequence[Pattern]) -> dict[str, Catalog]:
-    """The templates of both domains."""
-    program = [*program_entries(package), *symbol_entries(symbols)]
-    own = [entry for pattern in patterns for entry in (*pattern_entries(pattern), *free_tools(pattern, symbols))]
-    return {"spokeleaf": template(program), "patterns": template(own)}

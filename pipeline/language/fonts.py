@@ -10,7 +10,10 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
+from babel import Locale
 from fontTools.ttLib import TTFont
+
+from pipeline.language.locales import LocaleInfo
 
 PLACES: Final = (Path("/usr/share/fonts"), Path("/usr/local/share/fonts"))
 
@@ -97,7 +100,7 @@ class Fonts:
         return "".join(sorted({character for character in text if ord(character) not in known} - _UNSEEN))
 
 
-_UNSEEN: Final = frozenset("\n\r\t\u200b\u200c\u200d\u200e\u200f\u2066\u2067\u2068\u2069\ufeff\u00ad")
+_UNSEEN: Final = frozenset("\n\r\t\u200b\u200c\u200d\u200e\u200f\u202c\u202e\u2066\u2067\u2068\u2069\ufeff\u00ad")
 """Characters that have no shape."""
 
 
@@ -110,22 +113,37 @@ class FontsMissing(Exception):
         self.packages = tuple(packages)
 
 
-def find_fonts(script: str, folders: Iterable[Path]) -> Fonts:
+def fonts_of(locale: LocaleInfo, folders: Iterable[Path]) -> Fonts:
+    """The fonts of a locale: those its file names, else those of its script. Raises ``FontsMissing``."""
+    own = tuple(
+        Face("Leaf Own", font.file, font.package or font.file, 700 if font.bold else 400) for font in locale.fonts
+    )
+    return find_fonts(locale.script, folders, (*_LATIN, *own) if own else ())
+
+
+def faces_of(script: str) -> Sequence[Face]:
+    """The faces of a script; where it is not in the table, those that its name in the Noto family would have."""
+    if script in FACES:
+        return FACES[script]
+    name = Locale("en").scripts.get(script, script).replace(" ", "")
+    regular = Face("Leaf Own", f"NotoSans{name}-Regular.ttf", _NOTO)
+    return (*_LATIN, regular, Face("Leaf Own", f"NotoSans{name}-Bold.ttf", _NOTO, 700))
+
+
+def find_fonts(script: str, folders: Iterable[Path], faces: Sequence[Face] = ()) -> Fonts:
     """The fonts of a script, in these folders before the machine's. Raises ``FontsMissing``."""
-    faces = FACES.get(script)
-    if faces is None:
-        raise FontsMissing(script, ())
+    faces = faces or faces_of(script)
     files = font_files((*folders, *PLACES))
     lacking = sorted({face.package for face in faces if face.file not in files})
     if lacking:
-        raise FontsMissing(script, lacking)
+        raise FontsMissing(script, lacking if script in FACES or faces[-1].package != _NOTO else ())
     return Fonts(script, tuple(FontFile(face, files[face.file]) for face in faces))
 
 
-def fonts_of_all(scripts: Iterable[str], folders: Iterable[Path]) -> Fonts:
-    """The fonts of several scripts together, for a page in many languages. Raises ``FontsMissing``."""
+def fonts_of_all(locales: Iterable[LocaleInfo], folders: Iterable[Path]) -> Fonts:
+    """The fonts of several locales together, for a page in many languages. Raises ``FontsMissing``."""
     places = tuple(folders)
-    files = dict.fromkeys(file for script in scripts for file in find_fonts(script, places).files)
+    files = dict.fromkeys(file for locale in locales for file in fonts_of(locale, places).files)
     return Fonts("Zyyy", tuple(files))
 
 

@@ -1,19 +1,30 @@
 """Which locales there are: one ``locale.yaml`` in each folder of ``locales/``."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Final
 
 from babel import Locale, UnknownLocaleError
 from babel.core import get_global
-from pydantic import ValidationError
+from pydantic import BeforeValidator, ValidationError
 
-from pipeline.fields import Record, Tag, choice, findings_of
-from pipeline.problems import Problem
+from pipeline.fields import Flag, Record, Tag, Text, choice, findings_of, shaped
+from pipeline.language.habits import ZEROS, digits_of, paper_of, units_of
+from pipeline.problems import Finding, Problem
 from pipeline.source import Unreadable, read
 
 SOURCE_LOCALE: Final = "en"
+PSEUDO_LOCALES: Final = ("en-x-accent", "en-x-mirror")
+
+
+class FontEntry(Record):
+    """A font of a locale, by the name of its file in ``fonts/`` or in a package of the system."""
+
+    file: Annotated[str, BeforeValidator(shaped(r"[\w.+-]+\.ttf", "the name of a TrueType file", "Face-Regular.ttf"))]
+    bold: Flag = False
+    package: Text | None = None
+    """Where it can be had, for whoever lacks it."""
 
 
 class LocaleFile(Record):
@@ -21,15 +32,48 @@ class LocaleFile(Record):
 
     locale: Tag
     status: Annotated[str, choice("source", "draft", "checked")]
+    checked_by: Text | None = None
+    paper: Annotated[str | None, choice("a4", "a5", "letter")] = None
+    units: Annotated[str | None, choice("metric", "inches", "both")] = None
+    digits: Annotated[str | None, choice(*ZEROS)] = None
+    fonts: tuple[FontEntry, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class LocaleInfo:
-    """A locale that can be asked for."""
+    """A locale that can be asked for; what its file leaves out is None."""
 
     tag: str
     status: str
     checked_by: str | None = None
+    own_paper: str | None = None
+    own_units: str | None = None
+    own_digits: str | None = None
+    fonts: tuple[FontEntry, ...] = ()
+
+    @property
+    def paper(self) -> str:
+        """The paper of its leaflets where no other is asked for."""
+        return self.own_paper or paper_of(self.cldr)
+
+    @property
+    def units(self) -> str:
+        """``metric``, ``inches`` or ``both``."""
+        return self.own_units or units_of(self.cldr)
+
+    @property
+    def digits(self) -> str:
+        """The CLDR's id of its numbering system."""
+        return self.own_digits or digits_of(self.cldr)
+
+    @property
+    def pseudo(self) -> str | None:
+        """``accent`` or ``mirror``: no language, but English made long or turned round, to try layouts with.
+
+        >>> LocaleInfo("en-x-mirror", "pseudo").pseudo, LocaleInfo("en", "source").pseudo
+        ('mirror', None)
+        """
+        return self.tag.partition("-x-")[2] or None
 
     @property
     def folder(self) -> str:
@@ -55,7 +99,7 @@ class LocaleInfo:
     @property
     def cldr(self) -> Locale:
         """Babel's locale."""
-        return Locale.parse(self.tag, sep="-")
+        return Locale.parse(self.tag.partition("-x-")[0], sep="-")
 
     @property
     def script(self) -> str:
@@ -67,12 +111,14 @@ class LocaleInfo:
         if self.cldr.script:
             return str(self.cldr.script)
         likely = get_global("likely_subtags")
-        known = likely.get(self.folder) or likely.get(self.cldr.language, "en_Latn_US")
+        known = likely.get(self.folder.partition("_x_")[0]) or likely.get(self.cldr.language, "en_Latn_US")
         return str(known.split("_")[1])
 
     @property
     def direction(self) -> str:
         """``ltr`` or ``rtl``."""
+        if self.pseudo == "mirror":
+            return "rtl"
         return str(self.cldr.text_direction)
 
     @property
@@ -94,6 +140,12 @@ class BrokenLocale(Exception):
         self.problems = problems
 
 
+def _unsigned(entry: LocaleFile) -> Iterator[Finding]:
+    """A check has somebody's name."""
+    if entry.status == "checked" and not entry.checked_by:
+        yield Finding("checked-by-nobody", ("status",))
+
+
 def load_locales(folders: Iterable[Path]) -> dict[str, LocaleInfo]:
     """All locales below these folders by tag, later folders over earlier ones. Raises ``BrokenLocale``."""
     found: dict[str, LocaleInfo] = {}
@@ -107,7 +159,10 @@ def load_locales(folders: Iterable[Path]) -> dict[str, LocaleInfo]:
         except ValidationError as error:
             problems += source.locate(findings_of(error, source.tree, LocaleFile))
         else:
-            found[entry.locale] = LocaleInfo(entry.locale, entry.status)
+            found[entry.locale] = LocaleInfo(
+                entry.locale, entry.status, entry.checked_by, entry.paper, entry.units, entry.digits, entry.fonts
+            )
+            problems += source.locate(_unsigned(entry))
     if problems:
         raise BrokenLocale(tuple(problems))
     return dict(sorted(found.items()))

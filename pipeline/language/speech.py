@@ -2,11 +2,11 @@
 
 Messages hold their values in braces and are filled whole; nothing is glued from pieces. What is filled in is
 isolated in right-to-left text (Unicode UAX #9), so that a number keeps its unit and its order. Digits are
-Western, as in notation and pictures.
+those of the locale; in notation and pictures, which are the same for all, they are Western.
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -19,6 +19,7 @@ from babel.numbers import format_decimal
 from babel.units import format_unit
 
 from pipeline.language.catalogue import Catalogues, load_catalogues
+from pipeline.language.habits import native
 from pipeline.language.locales import LocaleInfo
 from pipeline.units import rounded
 
@@ -34,6 +35,10 @@ SPARSE_GROUPING: Final = frozenset({"es", "it", "pt-PT"})
 
 _HEBREW: Final = re.compile(r"\u2068?[\u05d0-\u05ea]")
 """The "and" of Hebrew is joined to a word, and set apart by a hyphen from what is none, as the ICU library does."""
+
+_MM: Final = ("length-millimeter", 1.0, 0)
+_INCH: Final = ("length-inch", 25.4, 2)
+"""A unit's CLDR id, its size in mm, and the least places it is written with."""
 
 _PLACEHOLDER: Final = re.compile(r"\{(\w+)\}")
 
@@ -83,7 +88,8 @@ class Speech:
 
     def number(self, value: float | Decimal) -> str:
         """A number with the locale's separators."""
-        return format_decimal(value, locale=self.locale.cldr, group_separator=self._groups(value))
+        written = format_decimal(value, locale=self.locale.cldr, group_separator=self._groups(value))
+        return native(written, self.locale.digits)
 
     def _groups(self, value: float | Decimal) -> bool:
         """Whether the thousands of a number are set apart."""
@@ -97,27 +103,50 @@ class Speech:
         number = rounded(value, places)
         digits = f"{'#,##0' if self._groups(number) else '0'}.{('0' if exact else '#') * places}"
         text = format_unit(number, unit, length="short", format=digits, locale=self.locale.cldr)
-        return self.isolated(text.replace(" ", NO_BREAK))
+        return self.isolated(native(text.replace(" ", NO_BREAK), self.locale.digits))
 
     def mm(self, value: float, places: int = 1) -> str:
-        """Millimetres."""
-        return self.measure(value, "length-millimeter", places)
+        """A length given in mm, in millimetres or inches, as the reader measures."""
+        unit, size, least = _INCH
+        return self._measured(value, (*_MM[:2], places), (unit, size, max(least, places)))
 
     def area(self, width: float, height: float, places: int = 1) -> str:
-        """Width by height in mm."""
-        return self.isolated(f"{self.number(rounded(width, places))} × {self.mm(height, places)}")
+        """Width by height, both in mm."""
+        kinds = {"metric": _MM, "inches": _INCH}
+        texts = [
+            f"{self.number(rounded(width / size, digits))} × {self.measure(height / size, unit, digits)}"
+            for unit, size, least in (kinds[name] for name in self._systems)
+            for digits in (max(least, places),)
+        ]
+        return self.isolated(self._once_or_twice(texts))
 
     def thickness(self, value: float) -> str:
         """A thread's thickness in mm, to a hundredth: the notation line is read back with it."""
         return self.measure(value, "length-millimeter", 2, exact=True)
 
     def metres(self, value_mm: float) -> str:
-        """Thread lengths, in metres to a tenth."""
-        return self.measure(value_mm / 1000, "length-meter", 1)
+        """A thread's length given in mm, in metres or yards to a tenth."""
+        return self._measured(value_mm, ("length-meter", 1000.0, 1), ("length-yard", 914.4, 1))
 
     def grams(self, value: float) -> str:
-        """Grams to a tenth."""
-        return self.measure(value, "mass-gram", 1)
+        """Grams to a tenth, or ounces to a hundredth."""
+        return self._measured(value, ("mass-gram", 1.0, 1), ("mass-ounce", 28.349523125, 2))
+
+    def _measured(self, value: float, metric: tuple[str, float, int], inches: tuple[str, float, int]) -> str:
+        """A value in the unit a reader takes, or in both; a unit is its CLDR id, its size and its places."""
+        kinds = {"metric": metric, "inches": inches}
+        chosen = (kinds[name] for name in self._systems)
+        return self._once_or_twice([self.measure(value / size, unit, places) for unit, size, places in chosen])
+
+    @property
+    def _systems(self) -> tuple[str, ...]:
+        return ("metric", "inches") if self.locale.units == "both" else (self.locale.units,)
+
+    def _once_or_twice(self, texts: Sequence[str]) -> str:
+        if len(texts) == 1:
+            return texts[0]
+        # Translators: the same measure twice, as in 25.4 mm (1 in).
+        return self.fill(self.pgettext("units", "{metric} ({inches})"), metric=texts[0], inches=texts[1])
 
     def listed(self, items: Iterable[str]) -> str:
         """Items with the locale's commas and its "and"."""
@@ -128,7 +157,7 @@ class Speech:
 
     def day(self, value: date) -> str:
         """A date, written out."""
-        return self.isolated(format_date(value, format="long", locale=self.locale.cldr))
+        return self.isolated(native(format_date(value, format="long", locale=self.locale.cldr), self.locale.digits))
 
     def language_name(self, tag: str) -> str:
         """What a language is called here."""

@@ -187,14 +187,16 @@ def _thread_sentences(told: Told, done: LaceRound, before: LaceRound | None) -> 
     speech, letters = told.speech, turn_of(done.threads)
     if len(told.lace.threads) == 1:
         return
-    if before and before.threads[-1] != done.threads[0]:
+    # The round before, if its thread is still in hand: rows in turn have tails of their own.
+    one = before if before and len(set(before.threads)) == 1 else None
+    if one and one.thread != done.threads[0]:
         words = speech.pgettext("steps", "Fasten off thread {thread}; leave a tail of {tail}.")
         tail = speech.mm(told.pattern.tails.finish, 0)
-        yield speech.fill(words, thread=before.threads[-1], tail=tail)
+        yield speech.fill(words, thread=one.thread, tail=tail)
     if len(letters) > 1:
         words = speech.pgettext("steps", "Work the rows in turn in threads {threads}, each with tails of its own.")
         yield speech.fill(words, threads=speech.listed(letters))
-    elif before is None or before.threads[-1] != done.thread:
+    elif one is None or one.thread != done.thread:
         colour = told.phrase(told.pattern.threads[done.thread].colour_name)
         words = speech.pgettext("steps", "Take thread {thread} ({colour}).")
         yield speech.fill(words, thread=done.thread, colour=colour.text)

@@ -1,0 +1,209 @@
+"""Check translations: every message of a catalogue, alone and together with the others of its locale.
+
+A check is a plain function over messages; what it finds has the line of the message in its file.
+"""
+
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from babel.messages.catalog import Catalog, Message
+
+from pipeline.language.fonts import Fonts
+from pipeline.language.glossary import Glossary, things_in
+from pipeline.language.habits import western
+from pipeline.language.locales import LocaleInfo
+from pipeline.language.plurals import COUNTED, form_chooser, plural_tags
+
+_NAMES: Final = re.compile(r"\{(\w+)\}")
+_MARKUP: Final = re.compile(r"[<>]|&\w+;")
+_OPENING: Final = {"\u202a": "\u202c", "\u202b": "\u202c", "\u202d": "\u202c", "\u202e": "\u202c",
+                   "\u2066": "\u2069", "\u2067": "\u2069", "\u2068": "\u2069"}  # fmt: skip
+"""Marks of direction that open something, and what closes it (Unicode UAX #9)."""
+_NUMBER_WORDS: Final = {"1": "a an one once each every first next single", "2": "two twice both pair second", "3": "three",
+                        "4": "four"}  # fmt: skip
+"""Where an English text has one of these words, a translation may have the figure."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What is wrong with a message: a code of ``problems.RULES`` and its facts."""
+
+    code: str
+    message: Message | None
+    facts: Mapping[str, object]
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What translations of a locale are checked against."""
+
+    locale: LocaleInfo
+    english: Glossary
+    glossary: Glossary
+    fonts: Fonts
+
+    @property
+    def forms(self) -> tuple[str, ...]:
+        """The names of its plural forms."""
+        return plural_tags(self.locale)
+
+    def only_one(self, form: str) -> bool:
+        """Whether a plural form stands for a single number, which a text may leave unsaid."""
+        return sum(self.locale.cldr.plural_form(count) == form for count in COUNTED) == 1
+
+
+def catalogue_faults(catalog: Catalog, wanted: Catalog, bench: Bench, *, child: bool = False) -> Iterator[Fault]:
+    """Everything in one catalogue; a regional ``child`` need not have every message."""
+    yield from _header_faults(catalog, bench)
+    for message in wanted:
+        if not message.id:
+            continue
+        found = catalog.get(message.id, message.context)
+        if found is None:
+            if not child:
+                yield Fault("translation-missing", None, {"text": _english(message), "context": message.context})
+        elif found.fuzzy:
+            yield Fault("translation-fuzzy", found, {"text": _english(found)})
+        else:
+            yield from _message_faults(found, bench, child=child)
+
+
+def _header_faults(catalog: Catalog, bench: Bench) -> Iterator[Fault]:
+    """Plural forms that are not the locale's."""
+    rule, tags = bench.locale.cldr.plural_form, bench.forms
+    right = catalog.num_plurals == len(tags)
+    if right:
+        try:
+            chosen = form_chooser(catalog.plural_expr)
+            right = all(tags[chosen(count)] == rule(count) for count in COUNTED)
+        except (ValueError, IndexError):
+            right = False
+    if not right:
+        yield Fault("plural-rule", None, {"forms": ", ".join(tags), "count": len(tags)})
+
+
+def _message_faults(message: Message, bench: Bench, *, child: bool) -> Iterator[Fault]:
+    plural = isinstance(message.id, tuple | list)
+    texts = _texts(message)
+    if not any(texts):
+        if not child:
+            yield Fault("translation-missing", message, {"text": _english(message), "context": message.context})
+        return
+    forms = bench.forms if plural else ("",)
+    if len(texts) != len(forms):
+        yield Fault("plural-forms", message, {"found": len(texts), "count": len(forms), "forms": ", ".join(forms)})
+        return
+    for form, text in zip(forms, texts, strict=True):
+        if not text.strip():
+            yield Fault("plural-form-missing", message, {"form": form, "text": _english(message)})
+            continue
+        yield from _placeholder_faults(message, text, form, bench)
+        yield from _text_faults(message, text, bench)
+
+
+def _placeholder_faults(message: Message, text: str, form: str, bench: Bench) -> Iterator[Fault]:
+    """Words in braces: all there, none new; where a form stands for one number, the number may be unsaid."""
+    singular, *rest = (message.id,) if isinstance(message.id, str) else message.id
+    every = {name for each in (singular, *rest) for name in _NAMES.findall(each)}
+    single = bool(form) and bench.only_one(form)
+    needed = set(_NAMES.findall(rest[0] if rest else singular))
+    if single:
+        needed &= set(_NAMES.findall(singular))
+    found = set(_NAMES.findall(text))
+    lost = sorted(needed - found)
+    if lost and not (single and len(lost) == 1):
+        yield Fault("placeholder-lost", message, {"names": ", ".join(f"{{{name}}}" for name in lost), "text": text})
+    if unknown := sorted(found - every):
+        yield Fault(
+            "placeholder-unknown", message, {"names": ", ".join(f"{{{name}}}" for name in unknown), "text": text}
+        )
+    if re.search(r"[{}]", _NAMES.sub("", text)):
+        yield Fault("placeholder-broken", message, {"text": text})
+
+
+def _text_faults(message: Message, text: str, bench: Bench) -> Iterator[Fault]:
+    english = " ".join((message.id,) if isinstance(message.id, str) else message.id)
+    if _MARKUP.search(text) and not _MARKUP.search(english):
+        yield Fault("text-markup", message, {"text": text})
+    if not _closed(text):
+        yield Fault("direction-open", message, {"text": text})
+    if numbers := _own_numbers(text, english):
+        yield Fault("number-in-text", message, {"numbers": ", ".join(numbers), "text": text})
+    if missing := bench.fonts.missing(text):
+        shown = " ".join(f"{each} (U+{ord(each):04X})" for each in missing)
+        yield Fault("character-without-font", message, {"locale": bench.locale.tag, "characters": shown})
+    if not (message.context or "").endswith(": short"):
+        yield from _glossary_faults(message, text, bench)
+
+
+def _closed(text: str) -> bool:
+    """Whether every mark of direction that opens something is closed in order."""
+    open_marks: list[str] = []
+    for character in text:
+        if character in _OPENING:
+            open_marks.append(_OPENING[character])
+        elif character in _OPENING.values() and (not open_marks or open_marks.pop() != character):
+            return False
+    return not open_marks
+
+
+def _own_numbers(text: str, english: str) -> list[str]:
+    """Numbers of a translation that its English text has neither as figures nor as words."""
+    words = set(re.findall(r"[a-z]+", _NAMES.sub(" ", english).casefold()))
+    said = set(re.findall(r"\d+", _NAMES.sub(" ", english)))
+    said |= {figure for figure, names in _NUMBER_WORDS.items() if words & set(names.split())}
+    found = re.findall(r"\d+", western(_NAMES.sub(" ", text)))
+    return sorted(set(found) - said)
+
+
+def _glossary_faults(message: Message, text: str, bench: Bench) -> Iterator[Fault]:
+    """Another word than the glossary's, or one it forbids."""
+    folded = _folded(_NAMES.sub(" ", text))
+    for thing in things_in(bench.english, " ".join((message.id,) if isinstance(message.id, str) else message.id)):
+        stems = bench.glossary.terms[thing].stems if thing in bench.glossary.terms else ()
+        if stems and not any(_folded(stem) in folded for stem in stems):
+            yield Fault("glossary-word", message, {"thing": thing, "word": bench.glossary.called(thing), "text": text})
+    for thing, term in bench.glossary.terms.items():
+        for word in term.never:
+            if re.search(rf"(?<!\w){re.escape(_folded(word))}", folded):
+                yield Fault("glossary-not", message, {"word": word, "thing": thing, "use": term.term, "text": text})
+
+
+def short_form_faults(messages: Iterable[Message], bench: Bench) -> Iterator[Fault]:
+    """Short forms that two signs share, or that are the name of another sign or of a stitch of the trade."""
+    names: dict[str, str] = {}
+    shorts: list[tuple[str, Message]] = []
+    for message in messages:
+        symbol, _, kind = (message.context or "").partition(": ")
+        text = _folded(_texts(message)[0])
+        if text and kind == "name":
+            names.setdefault(text, symbol)
+        elif text and kind == "short":
+            shorts.append((text, message))
+    seen: dict[str, Message] = {}
+    trade = {_folded(name) for name in bench.glossary.stitch_names}
+    for text, message in shorts:
+        symbol = str(message.context).partition(": ")[0]
+        if text in seen:
+            other = str(seen[text].context).partition(": ")[0]
+            yield Fault("short-form-twice", message, {"short": _texts(message)[0], "one": other, "other": symbol})
+        elif names.get(text, symbol) != symbol:
+            yield Fault("short-form-name", message, {"short": _texts(message)[0], "other": names[text]})
+        elif text in trade and names.get(text) != symbol:
+            yield Fault("short-form-stitch", message, {"short": _texts(message)[0]})
+        seen.setdefault(text, message)
+
+
+def _folded(text: str) -> str:
+    return unicodedata.normalize("NFC", text).casefold()
+
+
+def _texts(message: Message) -> tuple[str, ...]:
+    return (message.string or "",) if isinstance(message.string, str | None) else tuple(message.string)
+
+
+def _english(message: Message) -> str:
+    return message.id if isinstance(message.id, str) else str(message.id[0])

@@ -1,0 +1,70 @@
+"""Habits of regions: paper, measures, digits. What a ``locale.yaml`` leaves out comes from here.
+
+Paper and measures: Unicode CLDR 48, supplemental/measurementData (Unicode licence v3), which Babel leaves out. Digits:
+default numbering systems of Babel's CLDR; their signs are those of the Unicode character database.
+"""
+
+import unicodedata
+from typing import Final
+
+from babel import Locale
+
+LETTER_REGIONS: Final = frozenset(["BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"])
+"""Regions whose paper is US Letter; everywhere else it is A4."""
+INCH_REGIONS: Final = frozenset({"US", "LR"})
+"""Regions that measure in inches; the other two with a system of their own, GB and MM, are metric in this craft."""
+ZEROS: Final = {
+    "latn": "0", "arab": "\u0660", "arabext": "\u06f0", "deva": "\u0966", "beng": "\u09e6", "guru": "\u0a66",
+    "gujr": "\u0ae6", "tamldec": "\u0be6", "telu": "\u0c66", "knda": "\u0ce6", "mlym": "\u0d66", "thai": "\u0e50",
+    "laoo": "\u0ed0", "tibt": "\u0f20", "mymr": "\u1040", "khmr": "\u17e0",
+}  # fmt: skip
+"""The nought of each numbering system; its other digits follow."""
+COUNTERS: Final = {
+    "arab": "arabic-indic", "arabext": "persian", "deva": "devanagari", "beng": "bengali", "guru": "gurmukhi",
+    "gujr": "gujarati", "tamldec": "tamil", "telu": "telugu", "knda": "kannada", "mlym": "malayalam", "thai": "thai",
+    "laoo": "lao", "tibt": "tibetan", "mymr": "myanmar", "khmr": "khmer",
+}  # fmt: skip
+"""CSS names of the same systems (CSS Counter Styles 3), for page numbers; ``decimal`` otherwise."""
+
+
+def paper_of(locale: Locale) -> str:
+    """A region's paper; A4 where no region is named, as most of the world prints on it.
+
+    >>> paper_of(Locale("es", "MX")), paper_of(Locale("es", "PY")), paper_of(Locale("en"))
+    ('letter', 'a4', 'a4')
+    """
+    return "letter" if locale.territory in LETTER_REGIONS else "a4"
+
+
+def units_of(locale: Locale) -> str:
+    """``metric`` or ``inches``.
+
+    >>> units_of(Locale("en", "US")), units_of(Locale("en", "GB")), units_of(Locale("en"))
+    ('inches', 'metric', 'metric')
+    """
+    return "inches" if locale.territory in INCH_REGIONS else "metric"
+
+
+def digits_of(locale: Locale) -> str:
+    """The default numbering system.
+
+    >>> digits_of(Locale("ar", "EG")), digits_of(Locale("ar")), digits_of(Locale("hi"))
+    ('arab', 'latn', 'latn')
+    """
+    system = str(locale.default_numbering_system)
+    return system if system in ZEROS else "latn"
+
+
+def native(text: str, system: str) -> str:
+    """Western digits in the signs of another system.
+
+    >>> native("1.5", "deva") == "\u0967.\u096b"
+    True
+    """
+    nought = ord(ZEROS[system])
+    return text.translate({ord("0") + value: nought + value for value in range(10)})
+
+
+def western(text: str) -> str:
+    """Digits of any system as Western ones."""
+    return "".join(str(unicodedata.decimal(c)) if unicodedata.decimal(c, None) is not None else c for c in text)
