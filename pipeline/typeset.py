@@ -12,7 +12,7 @@ import os
 import re
 import warnings
 import zlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -21,6 +21,7 @@ from typing import Any, Final
 from pipeline.drawing.operators import Operators, layer_name, picture_operators
 from pipeline.drawing.picture import Picture
 from pipeline.language.fonts import Fonts
+from pipeline.language.habits import COUNTERS
 from pipeline.leaflet.content import Leaflet
 from pipeline.leaflet.markup import render, style
 from pipeline.leaflet.papers import Paper
@@ -33,6 +34,7 @@ with warnings.catch_warnings():
     warnings.filterwarnings("ignore", message="No fonts configured")
     import pydyf
     from weasyprint import CSS, HTML
+    from weasyprint.formatting_structure import boxes
     from weasyprint.text.fonts import FontConfiguration
     from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
@@ -112,13 +114,12 @@ class Press:
 
 
 @lru_cache(maxsize=32)
-def press(fonts: Fonts, paper: Paper, direction: str) -> Press:
+def press(fonts: Fonts, paper: Paper, direction: str, digits: str = "latn") -> Press:
     """Set up a press; never share one between threads."""
     fetcher, configuration = _Fetcher(fonts), FontConfiguration()
     with _Listening():
-        sheet = CSS(
-            string=style(paper, fonts, direction), font_config=configuration, url_fetcher=fetcher, base_url="leaflet:"
-        )
+        text = style(paper, fonts, direction, COUNTERS.get(digits, "decimal"))
+        sheet = CSS(string=text, font_config=configuration, url_fetcher=fetcher, base_url="leaflet:")
     return Press(fonts, fetcher, configuration, sheet)
 
 
@@ -134,16 +135,54 @@ def typeset(leaflet: Leaflet, stamped: Mapping[str, Any], ready: Press) -> bytes
 
 def typeset_markup(markup: str, stamped: Mapping[str, Any], ready: Press) -> bytes:
     """Any page of ours as PDF bytes. Raises ``CharactersMissing``."""
+    with _Listening():
+        document, options = _laid_out(markup, stamped, ready)
+        return bytes(document.write_pdf(**options))
+
+
+def _laid_out(markup: str, stamped: Mapping[str, Any], ready: Press) -> tuple[Any, dict[str, Any]]:
+    """The pages, and the options they were laid out with."""
     missing = ready.fonts.missing(html.unescape(re.sub(r"<[^>]+>", "", markup)))
     if missing:
         raise CharactersMissing(missing)
     identifier = hashlib.sha256(markup.encode()).digest()[:16]
     options = {"pdf_variant": VARIANT, "pdf_identifier": identifier}
+    document = HTML(string=markup, url_fetcher=ready.fetcher, base_url="leaflet:").render(
+        font_config=ready.configuration, stylesheets=[ready.sheet], cache=dict(stamped), **options
+    )
+    return document, options
+
+
+def overflows(leaflet: Leaflet, stamped: Mapping[str, Any], ready: Press) -> tuple[str, ...]:
+    """Lines of text that reach out of the place they stand in, page by page. Raises ``CharactersMissing``."""
     with _Listening():
-        document = HTML(string=markup, url_fetcher=ready.fetcher, base_url="leaflet:").render(
-            font_config=ready.configuration, stylesheets=[ready.sheet], cache=dict(stamped), **options
-        )
-        return bytes(document.write_pdf(**options))
+        document, _ = _laid_out(render(leaflet), stamped, ready)
+    found = (text for page in document.pages for text in _overflowing(page._page_box, page._page_box))  # noqa: SLF001
+    return tuple(dict.fromkeys(found))
+
+
+SLACK_PX: Final = 1.0
+UNSEEN: Final = " \u00a0\u2066\u2067\u2068\u2069"
+
+
+def _overflowing(box: Any, holder: Any) -> Iterator[str]:
+    """Of a box's texts, those that are wider than what holds them, or in the margin of a page higher."""
+    if isinstance(box, boxes.TextBox):
+        left, right = holder.content_box_x(), holder.content_box_x() + holder.width
+        wide = box.position_x < left - SLACK_PX or box.position_x + box.width > right + SLACK_PX
+        if box.text.strip(UNSEEN) and (wide or _below(box, holder)):
+            yield str(box.text)
+        return
+    inside = box if isinstance(box, boxes.BlockContainerBox) and isinstance(box.width, int | float) else holder
+    for child in getattr(box, "children", ()):
+        yield from _overflowing(child, inside)
+
+
+def _below(box: Any, holder: Any) -> bool:
+    """Whether a text in the margin of a page goes on below its place: the line it stands on is one too many."""
+    if not isinstance(holder, boxes.MarginBox):
+        return False
+    return bool(box.position_y + box.height > holder.content_box_y() + holder.height + box.height / 2)
 
 
 class _Listening(logging.Handler):

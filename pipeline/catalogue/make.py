@@ -1,9 +1,9 @@
 """Make the leaflets of one pattern: draw its pictures once, compose and typeset each locale."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from pipeline.craft.adapt import sized
 from pipeline.craft.check import Checked
@@ -11,10 +11,11 @@ from pipeline.drawing.album import draw, glyphs, panels, strip
 from pipeline.drawing.export import export
 from pipeline.drawing.picture import Figures, Picture
 from pipeline.drawing.template import template
-from pipeline.language.fonts import Fonts, FontsMissing, find_fonts
+from pipeline.language.fonts import Fonts, FontsMissing, find_fonts, fonts_of
 from pipeline.language.locales import LocaleInfo
-from pipeline.language.speech import Speech, load_speech
+from pipeline.language.speech import load_speech
 from pipeline.leaflet.compose import compose, glyph_ids, key_ids, strip_ids
+from pipeline.leaflet.content import Leaflet
 from pipeline.leaflet.papers import PAPERS, Paper
 from pipeline.leaflet.steps import Told
 from pipeline.leaflet.wordless import wordless
@@ -23,7 +24,7 @@ from pipeline.problems import Problem
 from pipeline.publisher import Publisher
 from pipeline.source import failed
 from pipeline.symbols import SymbolSet
-from pipeline.typeset import CharactersMissing, press, stamps, typeset
+from pipeline.typeset import CharactersMissing, Press, press, stamps, typeset
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,58 +39,83 @@ class Shelf:
 
 @dataclass(frozen=True, slots=True)
 class Making:
-    """What kind of leaflet is made."""
+    """What kind of leaflet is made; where no paper is named, that of its locale."""
 
-    paper: str
+    paper: str | None = None
     words: bool = True
     left_handed: bool = False
 
-    def name(self, pattern_id: str, tag: str) -> str:
+    def paper_for(self, locale: LocaleInfo) -> str:
+        """The paper of a leaflet in this locale."""
+        return self.paper or locale.paper
+
+    def name(self, pattern_id: str, locale: LocaleInfo) -> str:
         """The file's name."""
         kind = ".left-handed" if self.left_handed else ""
-        return f"{pattern_id}.{tag if self.words else 'wordless'}.{self.paper}{kind}.pdf"
+        return f"{pattern_id}.{locale.tag if self.words else 'wordless'}.{self.paper_for(locale)}{kind}.pdf"
 
 
 @dataclass(frozen=True, slots=True)
 class Made:
     """One leaflet, or why there is none."""
 
-    tag: str
+    locale: LocaleInfo
     pdf: bytes | None
     problems: tuple[Problem, ...]
 
 
-def make(checked: Checked, shelf: Shelf, locales: Mapping[str, LocaleInfo], edition: Making) -> Iterator[Made]:
+@dataclass(frozen=True, slots=True)
+class Pages:
+    """A leaflet ready to be typeset: its texts, its pictures, its fonts and style."""
+
+    leaflet: Leaflet
+    stamped: Mapping[str, Any]
+    press: Press
+
+
+Drawn = dict[str, Mapping[str, Any]]
+"""The pictures of one pattern as stamps, by paper: drawn once for every language."""
+
+
+def make(checked: Checked, shelf: Shelf, locales: Iterable[LocaleInfo], making: Making) -> Iterator[Made]:
     """A leaflet for every locale, in order. ``checked`` must be without errors."""
+    drawn: Drawn = {}
+    for locale in locales:
+        try:
+            pages = pages_of(checked, shelf, locale, making, drawn)
+            pdf = typeset(pages.leaflet, pages.stamped, pages.press)
+        except FontsMissing as error:
+            yield Made(locale, None, (_fontless(checked, error),))
+        except CharactersMissing as error:
+            facts = {"locale": locale.tag, "characters": " ".join(f"{c} (U+{ord(c):04X})" for c in error.characters)}
+            yield Made(locale, None, (failed(checked.file, "character-without-font", **facts),))
+        else:
+            untranslated = pages.leaflet.untranslated if making.words else 0
+            yield Made(locale, pdf, _untranslated(checked, locale, untranslated))
+
+
+def pages_of(checked: Checked, shelf: Shelf, locale: LocaleInfo, making: Making, drawn: Drawn) -> Pages:
+    """What is typeset for one locale; its pictures are added to ``drawn`` where they are not there yet.
+
+    Raises ``FontsMissing``.
+    """
     assert checked.pattern is not None  # noqa: S101
     assert checked.lace is not None  # noqa: S101
-    sheet = PAPERS[edition.paper]
+    fonts, sheet = fonts_of(locale, shelf.fonts), PAPERS[making.paper_for(locale)]
     sizes = tuple((size.name, lace) for size, lace in sized(checked.pattern, shelf.symbols))
-    pictures: tuple[Picture, ...] | None = None
-    for tag, locale in locales.items():
-        try:
-            fonts = find_fonts(locale.script, shelf.fonts)
-        except FontsMissing as error:
-            yield Made(tag, None, (_fontless(checked, error),))
-            continue
-        speech = load_speech(shelf.catalogues, locale)
-        told = Told(
-            checked.pattern, checked.lace, write(checked.lace), shelf.symbols, speech, sizes, edition.left_handed
-        )
-        if pictures is None:
-            pictures = _pictures(told, sheet, figures_of(fonts))
-            stamped = stamps(pictures)
-        drawn = {picture.id for picture in pictures}
-        charts = [chart for chart in ("chart", "ladder", "sector") if chart in drawn]
-        leaflet = compose(told, shelf.publisher, charts)
-        leaflet = leaflet if edition.words else wordless(leaflet, checked.pattern.edition.number)
-        try:
-            pdf = typeset(leaflet, stamped, press(fonts, sheet, locale.direction))
-        except CharactersMissing as error:
-            facts = {"locale": tag, "characters": " ".join(f"{c} (U+{ord(c):04X})" for c in error.characters)}
-            yield Made(tag, None, (failed(checked.file, "character-without-font", **facts),))
-            continue
-        yield Made(tag, pdf, _untranslated(checked, told.speech, leaflet.untranslated) if edition.words else ())
+    told = Told(
+        checked.pattern, checked.lace, write(checked.lace), shelf.symbols, load_speech(shelf.catalogues, locale),
+        sizes, making.left_handed,
+    )  # fmt: skip
+    if sheet.name not in drawn:
+        drawn[sheet.name] = stamps(_pictures(told, sheet, figures_of(fonts)))
+    stamped = drawn[sheet.name]
+    leaflet = compose(told, shelf.publisher, [chart for chart in CHARTS if f"stamp:{chart}" in stamped])
+    leaflet = leaflet if making.words else wordless(leaflet, checked.pattern.edition.number)
+    return Pages(leaflet, stamped, press(fonts, sheet, locale.direction, locale.digits))
+
+
+CHARTS: Final = ("chart", "ladder", "sector")
 
 
 def _pictures(told: Told, sheet: Paper, figures: Figures) -> tuple[Picture, ...]:
@@ -143,13 +169,8 @@ def _fontless(checked: Checked, error: FontsMissing) -> Problem:
     return failed(checked.file, "script-without-font", script=error.script, package=package)
 
 
-def _untranslated(checked: Checked, speech: Speech, count: int) -> tuple[Problem, ...]:
+def _untranslated(checked: Checked, locale: LocaleInfo, count: int) -> tuple[Problem, ...]:
     if not count or checked.pattern is None:
         return ()
-    facts = {
-        "count": count,
-        "locale": speech.locale.tag,
-        "language": checked.pattern.language,
-        "folder": speech.locale.folder,
-    }
+    facts = {"count": count, "locale": locale.tag, "language": checked.pattern.language, "folder": locale.folder}
     return (failed(checked.file, "text-untranslated", **facts),)

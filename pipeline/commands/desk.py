@@ -69,14 +69,15 @@ def _publisher(workspace: Workspace) -> Publisher | None:
 
 def locales_of(workspace: Workspace, tags: Sequence[str]) -> "dict[str, LocaleInfo]":
     """The locales asked for, or all; an unknown one is wrong use."""
-    from pipeline.language.locales import BrokenLocale, load_locales  # noqa: PLC0415
+    from pipeline.language.locales import PSEUDO_LOCALES, BrokenLocale, LocaleInfo, load_locales  # noqa: PLC0415
 
     try:
         known = load_locales(workspace.layers("locales"))
     except BrokenLocale as error:
         show(error.problems)
         sys.exit(ERRORS)
+    pseudo = {tag: LocaleInfo(tag, "pseudo") for tag in PSEUDO_LOCALES if tag in tags}
     for tag in tags:
-        if tag not in known:
+        if tag not in known | pseudo:
             raise click.UsageError(f"there is no locale {tag}; {nearest(tag, known)}")
-    return {tag: known[tag] for tag in dict.fromkeys(tags)} if tags else dict(known)
+    return {tag: (known | pseudo)[tag] for tag in dict.fromkeys(tags)} if tags else dict(known)

@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -17,12 +18,22 @@ from pipeline.workspace import workspace_of
 @click.option("--locale", "tags", multiple=True, metavar="TAG", help="Locale, like es or pt-BR; may be repeated.")
 @click.option("--wordless", "without_words", is_flag=True, help="Signs, figures and pictures alone, for any reader.")
 @click.option("--left-handed", is_flag=True, help="Mirror pictures and the words for direction.")
-@click.option("--paper", type=click.Choice(["a4", "a5", "letter"]), default="a4", show_default=True, help="Paper.")
+@click.option("--paper", type=click.Choice(["a4", "a5", "letter"]), help="Paper, instead of the locale's.")
+@click.option("--units", type=click.Choice(["metric", "inches", "both"]), help="Measures, instead of the locale's.")
+@click.option("--western-digits", is_flag=True, help="Digits 0 to 9 in a locale that has its own.")
 @click.option(
     "--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to, instead of build/out/<id>/."
 )
-def leaflet_command(
-    files: Sequence[Path], *, tags: Sequence[str], without_words: bool, left_handed: bool, paper: str, out: Path | None
+def leaflet_command(  # noqa: PLR0913
+    files: Sequence[Path],
+    *,
+    tags: Sequence[str],
+    without_words: bool,
+    left_handed: bool,
+    paper: str | None,
+    units: str | None,
+    western_digits: bool,
+    out: Path | None,
 ) -> None:
     r"""Make leaflets: one PDF for every file and locale, or one without words.
 
@@ -44,10 +55,14 @@ def leaflet_command(
             good = False
             continue
         workspace = workspace_of(file)
-        for made in make(checked, shelf_of(workspace), locales_of(workspace, tags), making):
+        locales = [
+            replace(info, own_units=units or info.own_units, own_digits="latn" if western_digits else info.own_digits)
+            for info in locales_of(workspace, tags).values()
+        ]
+        for made in make(checked, shelf_of(workspace), locales, making):
             problems = made.problems
             if made.pdf is not None:
-                place = (out or out_folder(workspace, checked)) / making.name(checked.id or "", made.tag)
+                place = (out or out_folder(workspace, checked)) / making.name(checked.id or "", made.locale)
                 problems += write_whole(made.pdf, place)
                 click.echo(place)
             show(problems)

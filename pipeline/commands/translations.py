@@ -1,17 +1,28 @@
 """Commands for translators."""
 
+import json
 import re
 import sys
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from pipeline.commands.desk import ERRORS, FOLDER, GOOD, locales_of, show
+from pipeline.commands.desk import ERRORS, FOLDER, GOOD, locales_of, shelf_of, show
+from pipeline.craft.check import Checked
 from pipeline.fields import TAG_SHAPE
 from pipeline.files import check_file, symbols_of, write_whole
-from pipeline.problems import Problem
+from pipeline.problems import Problem, Severity, as_json
 from pipeline.source import failed
 from pipeline.workspace import Workspace
+
+if TYPE_CHECKING:
+    from pipeline.catalogue.make import Drawn
+    from pipeline.catalogue.messages import Stock
+    from pipeline.language.coverage import Coverage
+    from pipeline.language.locales import LocaleInfo
 
 
 @click.group("locale")
@@ -23,57 +34,141 @@ def locale_group() -> None:
 @click.argument("tag", metavar="TAG")
 @click.argument("folder", type=FOLDER, default=".", metavar="[WORKSPACE]")
 def locale_add_command(tag: str, folder: Path) -> None:
-    r"""Begin a locale: its folder, its `locale.yaml` as a draft, and its catalogues ready to fill.
+    r"""Begin a locale: its folder, its `locale.yaml` as a draft, a glossary and catalogues ready to fill.
 
     \b
     spokeleaf locale add fi
     spokeleaf locale add pt-BR
     """
-    from pipeline.language.fonts import FontsMissing, find_fonts  # noqa: PLC0415
+    from pipeline.language.fonts import FontsMissing, fonts_of  # noqa: PLC0415
+    from pipeline.language.glossary import FILE, load_english, new_glossary  # noqa: PLC0415
     from pipeline.language.locales import LocaleInfo  # noqa: PLC0415
 
     info = LocaleInfo(tag, "draft")
     if not re.fullmatch(TAG_SHAPE, tag) or not info.known:
         raise click.UsageError(f"`{tag}` is no language tag; write it like fi, pt-BR or zh-Hans")
-    place = folder / "locales" / info.folder / "locale.yaml"
+    own = folder / "locales" / info.folder
+    place = own / "locale.yaml"
     if place.exists():
         show((failed(str(place), "output-exists", place=place),))
         sys.exit(ERRORS)
     try:
-        find_fonts(info.script, (folder / "fonts",))
+        fonts_of(info, (folder / "fonts",))
     except FontsMissing as error:
         package = " and ".join(error.packages) or "a static TrueType font into fonts/"
         show((failed(str(place), "script-without-font", script=error.script, package=package),))
         sys.exit(ERRORS)
-    problems = write_whole(f"locale: {tag}\nstatus: draft\n".encode(), place)
+    english = load_english(Workspace(folder.resolve()).layers("locales"))
+    problems = write_whole(_locale_text(info).encode(), place)
+    if not (own / FILE).exists():
+        problems += write_whole(new_glossary(english, tag).encode(), own / FILE)
     show(problems)
     click.echo(place)
     sys.exit(ERRORS if problems else update(folder))
 
 
+def _locale_text(info: "LocaleInfo") -> str:
+    return (
+        f"locale: {info.tag}\n"
+        "status: draft             # `checked`, and checked_by: a name, when a maker has read everything\n"
+        f"paper: {info.paper:18} # a4, a5 or letter\n"
+        f"units: {info.units:18} # metric, inches or both\n"
+        f"digits: {info.digits:17} # a numbering system of the CLDR; latn are Western digits\n"
+        "# fonts: [{file: Face-Regular.ttf}, {file: Face-Bold.ttf, bold: true}]   # others than those of the script\n"
+    )
+
+
 @locale_group.command("list")
 @click.argument("folder", type=FOLDER, default=".", metavar="[WORKSPACE]")
-def locale_list_command(folder: Path) -> None:
-    r"""List the locales of a workspace: status, and how much of the program's and the patterns' texts is done.
+@click.option("--json", "as_data", is_flag=True, help="Print a list of objects.")
+def locale_list_command(folder: Path, *, as_data: bool) -> None:
+    r"""List locales: status, how much is translated, the last change, and patterns that changed since.
 
     \b
     spokeleaf locale list
     """
-    from pipeline.language.coverage import coverage  # noqa: PLC0415
+    from babel.messages.pofile import PoFileError  # noqa: PLC0415
 
-    for tag, info in locales_of(Workspace(folder.resolve()), ()).items():
-        own = folder / "locales"
-        done = "" if info.status == "source" else "  ".join(
-            f"{each.domain} {each.percent} % of {each.messages}" + (f", {each.fuzzy} fuzzy" if each.fuzzy else "")
-            for each in coverage(own, info) if each.messages
-        )  # fmt: skip
-        click.echo(f"{tag:8} {info.status:8} {done}".rstrip())
+    from pipeline.catalogue.messages import catalogue_file  # noqa: PLC0415
+    from pipeline.language.coverage import coverage  # noqa: PLC0415
+    from pipeline.language.speech import PATTERNS, PROGRAM  # noqa: PLC0415
+
+    stock, _, code = _stock(folder)
+    rows: list[tuple[LocaleInfo, list[Coverage]]] = []
+    for info in locales_of(stock.workspace, ()).values():
+        rows.append((info, []))
+        for domain in (PROGRAM, PATTERNS):
+            wanted, file = stock.template(domain, info), catalogue_file(stock.folder, info, domain)
+            try:
+                rows[-1][1].extend([coverage(domain, wanted, file, info)] if len(wanted) else [])
+            except PoFileError as error:
+                show((failed(str(file), "catalogue-unreadable", reason=error),))
+                code = ERRORS
+    if as_data:
+        data = [{"locale": i.tag, "status": i.status, "catalogues": [asdict(each) for each in f]} for i, f in rows]
+        click.echo(json.dumps(data, ensure_ascii=False, indent=1))
+    else:
+        for info, found in rows:
+            click.echo(f"{info.tag:8} {info.status:8} {'  '.join(_standing(found))}".rstrip())
+    sys.exit(code)
+
+
+def _standing(found: "Sequence[Coverage]") -> Iterator[str]:
+    """What a locale's line says."""
+    for each in found:
+        fuzzy = f", {each.fuzzy} fuzzy" if each.fuzzy else ""
+        yield f"{each.domain} {each.percent} % of {each.messages}{fuzzy}"
+    changed = max((each.changed for each in found if each.changed), default="")
+    if changed:
+        yield f"changed {changed}"
+    late = [pattern for each in found for pattern in each.behind]
+    if late:
+        yield f"behind: {', '.join(late)}"
+
+
+@locale_group.command("check")
+@click.argument("tags", nargs=-1, metavar="[TAG…]")
+@click.option("--workspace", "folder", type=FOLDER, default=".", help="The workspace, where it is not this folder.")
+@click.option("--json", "as_data", is_flag=True, help="Print a list of problems.")
+@click.option("--strict", is_flag=True, help="Warnings, too, are a reason for exit code 1.")
+def locale_check_command(tags: Sequence[str], folder: Path, *, as_data: bool, strict: bool) -> None:
+    r"""Check translations: what is missing, lost or doubtful, and what does not fit on a leaflet.
+
+    \b
+    spokeleaf locale check
+    spokeleaf locale check fi
+    """
+    from pipeline.catalogue.review import review  # noqa: PLC0415
+    from pipeline.language.fonts import FontsMissing  # noqa: PLC0415
+    from pipeline.language.locales import BrokenLocale  # noqa: PLC0415
+
+    stock, checked, code = _stock(folder)
+    asked = locales_of(stock.workspace, tags)
+    here = stock.locales()
+    problems: tuple[Problem, ...] = ()
+    patterns: dict[str, tuple[Checked, Drawn]] = {str(found.id): (found, {}) for found in checked}
+    for tag, info in asked.items():
+        if tag in here and info.status != "source":
+            try:
+                problems += review(stock, info, shelf_of(stock.workspace), patterns)
+            except BrokenLocale as error:
+                problems += error.problems
+            except FontsMissing as error:
+                package = " and ".join(error.packages) or "a static TrueType font into fonts/"
+                place = str(stock.folder / info.folder / "locale.yaml")
+                problems += (failed(place, "script-without-font", script=error.script, package=package),)
+    if as_data:
+        click.echo(json.dumps([as_json(problem) for problem in problems], ensure_ascii=False, indent=1))
+    else:
+        show(problems)
+        click.echo(f"{len(asked)} locales checked, {len(problems)} problems", err=True)
+    worst = {problem.severity for problem in problems}
+    bad = Severity.ERROR in worst or (strict and Severity.WARNING in worst)
+    sys.exit(ERRORS if bad else code)
 
 
 @locale_group.command("update")
-@click.argument(
-    "folder", type=click.Path(path_type=Path, exists=True, file_okay=False), default=".", metavar="[WORKSPACE]"
-)
+@click.argument("folder", type=FOLDER, default=".", metavar="[WORKSPACE]")
 def locale_update_command(folder: Path) -> None:
     r"""Gather the messages of a workspace and bring its catalogues up to date; work is kept.
 
@@ -85,21 +180,39 @@ def locale_update_command(folder: Path) -> None:
 
 def update(folder: Path) -> int:
     """Bring the catalogues of a workspace up to its texts; the exit code."""
+    from babel.messages.pofile import PoFileError  # noqa: PLC0415
+
     from pipeline.catalogue.messages import updated_files  # noqa: PLC0415
+    from pipeline.language.locales import BrokenLocale  # noqa: PLC0415
+
+    stock, _, code = _stock(folder)
+    if code:
+        return code
+    problems: tuple[Problem, ...] = ()
+    try:
+        for place, data in updated_files(stock):
+            if not place.is_file() or place.read_bytes() != data:
+                problems += write_whole(data, place)
+                click.echo(place)
+    except BrokenLocale as error:
+        problems += error.problems
+    except PoFileError as error:
+        problems += (failed(str(stock.folder), "catalogue-unreadable", reason=error),)
+    show(problems)
+    return ERRORS if problems else GOOD
+
+
+def _stock(folder: Path) -> "tuple[Stock, list[Checked], int]":
+    """What can be translated in a workspace; patterns that cannot be read are shown and left out."""
+    from pipeline.catalogue.messages import Stock  # noqa: PLC0415
 
     workspace = Workspace(folder.resolve())
     files = sorted(file for file in (folder / "patterns").glob("*.yaml") if file.stem != "publisher")
     checked = [check_file(file) for file in files]
-    broken = [found for found in checked if found.pattern is None]
-    for found in broken:
-        show(found.problems)
-    if broken:
-        return ERRORS
-    patterns = [found.pattern for found in checked if found.pattern]
-    problems: tuple[Problem, ...] = ()
-    for place, data in updated_files(workspace, symbols_of(workspace), patterns):
-        if not place.is_file() or place.read_bytes() != data:
-            problems += write_whole(data, place)
-            click.echo(place)
-    show(problems)
-    return ERRORS if problems else GOOD
+    for found in checked:
+        if found.pattern is None:
+            show(found.problems)
+    good = [found for found in checked if found.ok and found.lace is not None]
+    patterns = tuple(found.pattern for found in checked if found.pattern)
+    code = ERRORS if any(found.pattern is None for found in checked) else GOOD
+    return Stock(workspace, symbols_of(workspace), patterns), good, code

@@ -22,8 +22,19 @@ _MARKUP: Final = re.compile(r"[<>]|&\w+;")
 _OPENING: Final = {"\u202a": "\u202c", "\u202b": "\u202c", "\u202d": "\u202c", "\u202e": "\u202c",
                    "\u2066": "\u2069", "\u2067": "\u2069", "\u2068": "\u2069"}  # fmt: skip
 """Marks of direction that open something, and what closes it (Unicode UAX #9)."""
-_NUMBER_WORDS: Final = {"1": "a an one once each every first next single", "2": "two twice both pair second", "3": "three",
-                        "4": "four"}  # fmt: skip
+_NUMBER_WORDS: Final = {
+    "1": "a all an by each every first next one once single",
+    "2": "both pair second two twice",
+    "3": "three",
+    "4": "four",
+    "5": "five",
+    "6": "six",
+    "7": "seven",
+    "8": "eight",
+    "9": "nine",
+    "10": "ten",
+    "12": "dozen twelve",
+}
 """Where an English text has one of these words, a translation may have the figure."""
 
 

@@ -163,7 +163,7 @@ def _keep_obsolete(catalog: Catalog, old: Catalog) -> None:
     taken = {(text, message.context) for message in catalog for text in (_english(message), *message.previous_id[:1])}
     for message in [*old, *old.obsolete.values()]:
         if message.id and any(_texts(message)) and (_english(message), message.context) not in taken:
-            catalog.obsolete[message.id, message.context] = message  # type: ignore[index]
+            catalog.obsolete[message.id, message.context] = message
 
 
 def _note_editions(catalog: Catalog, editions: Mapping[str, int]) -> None:
@@ -171,7 +171,7 @@ def _note_editions(catalog: Catalog, editions: Mapping[str, int]) -> None:
     whole: dict[str, bool] = {}
     for message in catalog:
         if message.id and message.context in editions:
-            whole[message.context] = whole.get(message.context, True) and is_done(message)
+            whole[str(message.context)] = whole.get(str(message.context), True) and is_done(message)
     for message in catalog:
         if TITLE in message.auto_comments and message.context and whole.get(message.context):
             others = [comment for comment in message.user_comments if not EDITION_NOTE.fullmatch(comment)]

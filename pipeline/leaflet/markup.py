@@ -34,8 +34,8 @@ def render_key(entries: Sequence[KeyEntry]) -> str:
     return _environment().get_template("universal.html").render(entries=entries, languages=languages)
 
 
-def style(paper: Paper, fonts: Fonts, direction: str) -> str:
-    """The style sheet for a paper, a script and a direction."""
+def style(paper: Paper, fonts: Fonts, direction: str, counter: str = "decimal") -> str:
+    """The style sheet for a paper, a script and a direction; ``counter`` is CSS's name of the digits of pages."""
     start, end = ("right", "left") if direction == "rtl" else ("left", "right")
     return (
         _environment()
@@ -48,5 +48,6 @@ def style(paper: Paper, fonts: Fonts, direction: str) -> str:
             start=start,
             end=end,
             direction=direction,
+            counter=counter,
         )
     )
