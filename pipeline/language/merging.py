@@ -143,7 +143,7 @@ def _stale(message: Message, candidates: list[Message]) -> Message | None:
         return None
     text = _english(message)
     best = max(near, key=lambda each: SequenceMatcher(None, _english(each), text).ratio())
-    enough = ALIKE_ALONE if len(near) == 1 else ALIKE
+    enough = ALIKE_ALONE if len(near) == 1 and role else ALIKE
     if SequenceMatcher(None, _english(best), text).ratio() < enough:
         return None
     candidates.remove(best)

@@ -10,9 +10,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
+from babel import Locale
 from babel.dates import format_date
 from babel.lists import format_list
 from babel.numbers import format_decimal
@@ -88,8 +90,15 @@ class Speech:
 
     def number(self, value: float | Decimal) -> str:
         """A number with the locale's separators."""
-        written = format_decimal(value, locale=self.locale.cldr, group_separator=self._groups(value))
+        written = format_decimal(
+            value, locale=self.locale.cldr, group_separator=self._groups(value), numbering_system=self._symbols
+        )
         return native(written, self.locale.digits)
+
+    @property
+    def _symbols(self) -> str:
+        """Whose separators are written; those of Western digits where the locale has none for its own."""
+        return self.locale.digits if self.locale.digits in self.locale.cldr.number_symbols else "latn"
 
     def _groups(self, value: float | Decimal) -> bool:
         """Whether the thousands of a number are set apart."""
@@ -102,7 +111,9 @@ class Speech:
         """
         number = rounded(value, places)
         digits = f"{'#,##0' if self._groups(number) else '0'}.{('0' if exact else '#') * places}"
-        text = format_unit(number, unit, length="short", format=digits, locale=self.locale.cldr)
+        cldr = self.locale.cldr
+        written = format_decimal(number, digits, locale=cldr, numbering_system=self._symbols)
+        text = _unit_pattern(cldr, unit).format(written)
         return self.isolated(native(text.replace(" ", NO_BREAK), self.locale.digits))
 
     def mm(self, value: float, places: int = 1) -> str:
@@ -163,6 +174,14 @@ class Speech:
         """What a language is called here."""
         known = LocaleInfo(tag, "source").cldr.get_display_name(self.locale.cldr)
         return str(known or tag)
+
+
+@lru_cache(maxsize=256)
+def _unit_pattern(locale: Locale, unit: str) -> str:
+    """How a locale writes a figure with a unit: its general form, as that for one leaves the figure out in some."""
+    probe = next(value for value in (100.0, 1.5) if locale.plural_form(value) == "other")
+    written = format_decimal(probe, locale=locale)
+    return str(format_unit(probe, unit, length="short", locale=locale)).replace(written, "{0}")
 
 
 def load_speech(layers: Iterable[Path], locale: LocaleInfo) -> Speech:
