@@ -33,12 +33,31 @@ with warnings.catch_warnings():
     # It says so when it is imported: no font of the machine is there, and that is meant.
     warnings.filterwarnings("ignore", message="No fonts configured")
     import pydyf
-    from weasyprint import CSS, HTML
+    from weasyprint import CSS, HTML, draw
     from weasyprint.formatting_structure import boxes
     from weasyprint.text.fonts import FontConfiguration
     from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 VARIANT: Final = "pdf/ua-1"
+
+_SHAPED: Final = re.compile("[\u0900-\u0dff\u0e00-\u0fff\u1000-\u109f\u1780-\u17ff]")
+"""Letters whose glyphs stand in another order or number than they do. Those that run from right to left are not among
+them: readers of PDF put their glyphs into order by themselves, and would turn round what is in order already."""
+_draw_text = draw.draw_text
+
+
+def _say_text(stream: Any, textbox: Any, *how: Any) -> None:
+    """Draw a text, and where its glyphs do not tell it, write beside them what it is (ISO 32000-1, 14.9.4)."""
+    if not _SHAPED.search(textbox.text):
+        _draw_text(stream, textbox, *how)
+        return
+    text = "".join(character for character in textbox.text if character not in "\u2066\u2067\u2068\u2069")
+    stream.begin_marked_content("Span", pydyf.Dictionary({"ActualText": pydyf.String(text)}))
+    _draw_text(stream, textbox, *how)
+    stream.end_marked_content()
+
+
+draw.draw_text = _say_text
 
 
 class CharactersMissing(Exception):
