@@ -49,7 +49,7 @@ def test_every_sentence_can_be_read_off_the_pages(tag: str) -> None:
 def letters(word: str) -> str:
     """A Hebrew word as it is; an Arabic one by its letters, as readers turn those round that are one glyph together."""
     plain = "".join(c for c in unicodedata.normalize("NFKD", word) if not unicodedata.combining(c))
-    return "".join(sorted(plain)) if "\u0621" <= plain[0] else plain
+    return "".join(sorted(plain)) if plain[0] >= "\u0621" else plain
 
 
 @pytest.mark.parametrize("tag", ["ar", "he"])
@@ -58,6 +58,7 @@ def test_every_word_that_runs_from_right_to_left_can_be_read_off_the_pages(tag: 
     found = pages(tag)
     words = re.compile(r"[\u05d0-\u05ea\u0621-\u064a\u064b-\u0652]{3,}")
     there = {letters(word) for word in words.findall(extracted(found))}
-    wanted = {letters(word) for sentence in sentences(tag, found) for word in words.findall(sentence)}
+    said = [word for sentence in sentences(tag, found) for word in words.findall(sentence)]
+    wanted = {letters(word) for word in said if not any(map(unicodedata.combining, word))}
     assert len(wanted) > 40
     assert wanted - there == set()

@@ -93,15 +93,15 @@ def things_in(english: Glossary, text: str) -> Iterator[str]:
 def new_glossary(english: Glossary, tag: str) -> str:
     """A glossary ready to fill: everything that wants a word, with what is meant."""
     lines = [
-        "# What each thing is called in this language: one word for one thing. `forms` are stems, of which a text",
-        "# that uses the word has one; `not` are words that must not be used for it; `source` says where it is from.",
+        "# What each thing is called in this language: one word for one thing. Write it before what is meant:",
+        "#   ray: {term: …, forms: [stems that a text with this word has], not: [words not to be used], source: …}",
         f"glossary: {tag}",
         "terms:",
-        *(f"#  {thing}: {{term: , source: from memory}}  # {term.about}" for thing, term in english.terms.items()),
-        "# Names of stitches of needle lace in this language, in brackets: no short form may be one of them.",
+        *(f'  {thing}: {{about: "{term.about}"}}' for thing, term in english.terms.items()),
+        "# Names of stitches of needle lace in this language: no short form may be one of them.",
         "stitch_names: []",
     ]
-    return "\n".join(lines).replace("terms:\n", "terms: {}\n", 1) + "\n"
+    return "\n".join(lines) + "\n"
 
 
 def load_english(folders: Iterable[Path]) -> Glossary:
