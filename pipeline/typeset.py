@@ -156,7 +156,12 @@ def typeset_markup(markup: str, stamped: Mapping[str, Any], ready: Press) -> byt
     """Any page of ours as PDF bytes. Raises ``CharactersMissing``."""
     with _Listening():
         document, options = _laid_out(markup, stamped, ready)
-        return bytes(document.write_pdf(**options))
+        return bytes(document.write_pdf(finisher=_never_scaled, **options))
+
+
+def _never_scaled(_document: object, pdf: Any) -> None:
+    """Ask printers not to fit pages to their paper (ISO 32000-1, 12.2): some pages are at true size."""
+    pdf.catalog.setdefault("ViewerPreferences", pydyf.Dictionary())["PrintScaling"] = "/None"
 
 
 def _laid_out(markup: str, stamped: Mapping[str, Any], ready: Press) -> tuple[Any, dict[str, Any]]:

@@ -11,6 +11,7 @@ from pipeline.drawing.album import draw, glyphs, panels, strip
 from pipeline.drawing.export import export
 from pipeline.drawing.picture import Figures, Picture
 from pipeline.drawing.template import template
+from pipeline.drawing.truesize import true_size_pages
 from pipeline.language.fonts import Fonts, FontsMissing, find_fonts, fonts_of
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import load_speech
@@ -110,7 +111,9 @@ def pages_of(checked: Checked, shelf: Shelf, locale: LocaleInfo, making: Making,
     if sheet.name not in drawn:
         drawn[sheet.name] = stamps(_pictures(told, sheet, figures_of(fonts)))
     stamped = drawn[sheet.name]
-    leaflet = compose(told, shelf.publisher, [chart for chart in CHARTS if f"stamp:{chart}" in stamped])
+    charts = [chart for chart in CHARTS if f"stamp:{chart}" in stamped]
+    tiles = sum(name.startswith("stamp:truesize-") for name in stamped)
+    leaflet = compose(told, shelf.publisher, charts, tiles)
     leaflet = leaflet if making.words else wordless(leaflet, checked.pattern.edition.number)
     return Pages(leaflet, stamped, press(fonts, sheet, locale.direction, locale.digits))
 
@@ -125,8 +128,10 @@ def _pictures(told: Told, sheet: Paper, figures: Figures) -> tuple[Picture, ...]
         told.lace, told.lines, told.symbols,
         figures=figures, colours=colours, layout=sheet.album, left_handed=told.left_handed,
     )  # fmt: skip
+    whole = true_size_pages(told.lace, told.pattern.loom, figures, sheet.album.truesize, left_handed=told.left_handed)
     return (
         *album,
+        *whole,
         *glyphs(glyph_ids(told), told.symbols),
         *panels(key_ids(told), told.symbols, left_handed=told.left_handed),
         strip(strip_ids(told), told.symbols),

@@ -14,6 +14,7 @@ from pipeline.drawing.portrait import portrait
 from pipeline.drawing.sector import sector
 from pipeline.drawing.steps import laying, steps
 from pipeline.drawing.swatch import swatch
+from pipeline.drawing.truesize import TrueSizeLayout
 from pipeline.drawing.whole import whole
 from pipeline.notation import Line
 from pipeline.symbols import SymbolSet
@@ -33,6 +34,7 @@ class AlbumLayout:
     portrait_width: float
     portrait_height: float
     sector_height: float
+    truesize: TrueSizeLayout
 
     def portrait_size(self, threads: int) -> tuple[float, float]:
         """Each thread after the first takes a line of facts below the portrait."""

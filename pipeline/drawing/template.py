@@ -10,7 +10,7 @@ from typing import Final
 
 from matplotlib.path import Path
 
-from pipeline.craft.assembly import Lace
+from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.craft.shapes import Shape, shape_of
 from pipeline.drawing.lettering import centred, written
 from pipeline.drawing.marks import start_mark, start_place_of
@@ -42,10 +42,16 @@ def _guides(lace: Lace, x: float, y: float) -> Iterator[Item]:
     """The outline, the centre, and where every round lies."""
     shape = lace.loom.shape
     yield Line(moved(_round(shape, shape.shortest), x=x, y=y), CUT_MM, INK)
-    levels = sorted({level for done in lace.rounds for level in done.worked.row_radii})
+    levels = sorted({level for done in lace.rounds for level in _levels(done)})
     yield Line(joined(moved(_round(shape, level), x=x, y=y) for level in levels), CUT_MM, SECONDARY)
     cross = [polyline([(x - 2, y), (x + 2, y)]), polyline([(x, y - 2), (x, y + 2)])]
     yield Line(joined(cross), CUT_MM, INK)
+
+
+def _levels(done: LaceRound) -> tuple[float, ...]:
+    """Where a round lies: all its distances, but of rows only the first and the last."""
+    radii = done.worked.row_radii
+    return (min(radii), max(radii)) if done.in_rows else radii
 
 
 def _round(shape: Shape, level: float) -> Path:

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from pipeline.craft.shapes import Circle, HalfCircle
 from pipeline.language.speech import Phrase
 from pipeline.leaflet.assembling import mat_part, size_table
-from pipeline.leaflet.content import Headings, KeyHeads, KeyRow, Leaflet, Place, Shown
+from pipeline.leaflet.content import Headings, KeyHeads, KeyRow, Leaflet, Place, Shown, TrueSizePart
 from pipeline.leaflet.facts import care, cautions, facts, materials
 from pipeline.leaflet.steps import Told, finishing_signs, finishing_steps, laying_step, parity_sign, round_step
 from pipeline.notation import Sign, count_text
@@ -15,8 +15,8 @@ from pipeline.records import NamedLoom
 LEVELS = 5
 
 
-def compose(told: Told, publisher: Publisher | None, charts: Sequence[str]) -> Leaflet:
-    """The leaflet; ``charts`` are the ids of the pictures that show the whole."""
+def compose(told: Told, publisher: Publisher | None, charts: Sequence[str], tiles: int = 1) -> Leaflet:
+    """The leaflet; ``charts`` are the ids of the pictures that show the whole; ``tiles``: pages of the loom."""
     pattern, speech = told.pattern, told.speech
     title = told.phrase(pattern.title)
     rounds = told.lace.rounds
@@ -58,6 +58,7 @@ def compose(told: Told, publisher: Publisher | None, charts: Sequence[str]) -> L
         finishing=tuple(finishing_steps(told)),
         mat=mat_part(told),
         sizes=size_table(told),
+        true_size=_true_size(told, tiles),
         key_heads=KeyHeads(
             glyph=speech.pgettext("key", "Sign"),
             short=speech.pgettext("key", "Short form"),
@@ -153,6 +154,7 @@ def _headings(told: Told) -> Headings:
         key=speech.pgettext("headings", "Key to the signs"),
         corrections=speech.pgettext("headings", "Corrections"),
         links=speech.pgettext("headings", "On the web"),
+        true_size=speech.pgettext("headings", "Loom at true size"),
     )
 
 
@@ -191,6 +193,34 @@ def _chart_hints(told: Told) -> Iterator[str]:
             "Distances are those on the shortest ray; on longer rays they are longer in proportion.",
         )
     yield speech.pgettext("chart", "The sector shows one repeat or a few; its rays are numbered from the start.")
+
+
+def _true_size(told: Told, tiles: int) -> TrueSizePart:
+    """The loom at true size."""
+    speech = told.speech
+    alt = speech.pgettext(
+        # Translators: stands for a drawing of the loom on one of several pages.
+        "pictures",
+        "The loom at true size with its pins and a guide for every round, page {number} of {count}",
+    )
+    sentences = [
+        speech.pgettext("true size", "Print this page at 100 %, not fitted to the paper."),
+        speech.pgettext(
+            "true size",
+            "Measure before you begin: the square is 50 mm wide, the rulers are 100 mm and 4 inches long.",
+        ),
+    ]
+    if tiles > 1:
+        sentences.append(
+            speech.pgettext(
+                "true size",
+                "Lay the broken red lines of neighbouring pages on one another and glue them together.",
+            )
+        )
+    pictures = (
+        Shown(f"truesize-{number}", speech.fill(alt, number=number, count=tiles)) for number in range(1, tiles + 1)
+    )
+    return TrueSizePart(tuple(pictures), tuple(sentences))
 
 
 def _whole(told: Told) -> Iterator[Place]:

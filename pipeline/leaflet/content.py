@@ -93,6 +93,7 @@ class Headings:
     key: str
     corrections: str
     links: str
+    true_size: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +121,14 @@ class SizeTable:
     heads: tuple[Phrase, ...]
     rows: tuple[tuple[Shown, str, tuple[str, ...]], ...]
     """Glyph, label, one value a size."""
+
+
+@dataclass(frozen=True, slots=True)
+class TrueSizePart:
+    """The loom at true size, page by page."""
+
+    pictures: tuple[Shown, ...]
+    sentences: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +164,7 @@ class Leaflet:
     finishing: tuple[Step, ...]
     mat: MatPart | None
     sizes: SizeTable | None
+    true_size: TrueSizePart
     key_heads: KeyHeads
     key_hint: str
     key: tuple[KeyRow, ...]

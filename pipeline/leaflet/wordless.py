@@ -49,6 +49,7 @@ def wordless(leaflet: Leaflet, number: int) -> Leaflet:
         finishing=tuple(map(_step, leaflet.finishing)),
         mat=MatPart(leaflet.mat.picture, ()) if leaflet.mat else None,
         sizes=_sizes(leaflet.sizes) if leaflet.sizes else None,
+        true_size=replace(leaflet.true_size, sentences=()),
         key_heads=KeyHeads("", "", "", ""),
         key_hint="",
         key=tuple(KeyRow(row.glyph, "", "", "", row.panels) for row in leaflet.key),

@@ -1,0 +1,140 @@
+"""Pages with the loom at true size: in one piece, or in tiles that overlap, each with rulers and a square to check it.
+
+A printer that fits a page to its paper shrinks it; so every page can be checked by itself, in millimetres and inches.
+"""
+
+import itertools
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from matplotlib.path import Path
+
+from pipeline.craft.assembly import Lace
+from pipeline.drawing.lettering import at, centred, written
+from pipeline.drawing.mirror import mirrored
+from pipeline.drawing.moving import moved_items
+from pipeline.drawing.outline import joined, polyline, rectangle
+from pipeline.drawing.picture import ACCENT, INK, SECONDARY, Clipped, Figures, Item, Line, Picture
+from pipeline.drawing.template import template
+from pipeline.records import LoomSpec
+
+OVERLAP_MM: Final = 10.0
+SQUARE_MM: Final = 50.0
+INCH_MM: Final = 25.4
+RULER_MM: Final = 9.0
+"""Height of a ruler with its figures."""
+BESIDE_MM: Final = 160.0
+"""From this width on, rulers stand beside the square; on narrower paper above it."""
+GAP_MM: Final = 4.0
+HAIR_MM: Final = 0.15
+
+
+@dataclass(frozen=True, slots=True)
+class TrueSizeLayout:
+    """The room for a page of it, mm."""
+
+    width: float
+    height: float
+
+    @property
+    def beside(self) -> bool:
+        """Whether rulers stand beside the square."""
+        return self.width >= BESIDE_MM
+
+    @property
+    def foot(self) -> float:
+        """Height of what a page is checked with."""
+        return SQUARE_MM + 1.0 + (0.0 if self.beside else 2 * RULER_MM + 2.0)
+
+    @property
+    def room(self) -> tuple[float, float]:
+        """What is left for the loom."""
+        return self.width, self.height - self.foot - GAP_MM
+
+
+def true_size_pages(
+    lace: Lace, spec: LoomSpec, figures: Figures, layout: TrueSizeLayout, *, left_handed: bool = False
+) -> tuple[Picture, ...]:
+    """One picture for every page, ``truesize-1`` and so on, row by row from the upper left."""
+    whole = template(lace, spec, figures)
+    whole = mirrored(whole) if left_handed else whole
+    across, down = (_tiles(length, room) for length, room in zip((whole.width, whole.height), layout.room, strict=True))
+    return tuple(
+        Picture(
+            f"truesize-{number}",
+            layout.width,
+            layout.height,
+            (*_tile(whole, layout, (row, column), (down, across), figures), *_checks(layout, figures)),
+        )
+        for number, (row, column) in enumerate(itertools.product(range(down), range(across)), 1)
+    )
+
+
+def _tiles(length: float, room: float) -> int:
+    """How many tiles that overlap make up a length."""
+    return 1 if length <= room else math.ceil((length - OVERLAP_MM) / (room - OVERLAP_MM))
+
+
+def _tile(
+    whole: Picture, layout: TrueSizeLayout, place: tuple[int, int], tiles: tuple[int, int], figures: Figures
+) -> Iterator[Item]:
+    """The piece of the loom on a page, with the lines it is joined to its neighbours by."""
+    (row, column), (down, across) = place, tiles
+    wide, high = layout.room
+    base = layout.foot + GAP_MM
+    if down == across == 1:
+        yield from moved_items(whole.items, (wide - whole.width) / 2, base + (high - whole.height) / 2)
+        return
+    # All tiles together are as large as their rooms less the overlaps; the loom stands in their middle.
+    left = (across * (wide - OVERLAP_MM) + OVERLAP_MM - whole.width) / 2 - column * (wide - OVERLAP_MM)
+    foot = (down * (high - OVERLAP_MM) + OVERLAP_MM - whole.height) / 2 - (down - 1 - row) * (high - OVERLAP_MM)
+    frame = rectangle(0.0, base, wide, high)
+    yield Clipped(frame, tuple(moved_items(whole.items, left, base + foot)))
+    yield Line(frame, HAIR_MM, SECONDARY, "butt")
+    yield from _seams(layout, place, tiles)
+    words = written(f"{row * across + column + 1} / {across * down}", size_pt=8, font=figures.bold, colour=ACCENT)
+    yield at(words, 1.5, base + 1.5)
+
+
+def _seams(layout: TrueSizeLayout, place: tuple[int, int], tiles: tuple[int, int]) -> Iterator[Item]:
+    """Broken lines in the middle of each overlap: laid on one another, two pages are one."""
+    (row, column), (down, across) = place, tiles
+    wide, high = layout.room
+    base, half = layout.foot + GAP_MM, OVERLAP_MM / 2
+    upright = [x for x, there in ((half, column > 0), (wide - half, column < across - 1)) if there]
+    level = [y for y, there in ((base + half, row < down - 1), (base + high - half, row > 0)) if there]
+    lines = [((x, base), (x, base + high)) for x in upright] + [((0.0, y), (wide, y)) for y in level]
+    for start, end in lines:
+        yield Line(joined(_dashes(start, end)), HAIR_MM, ACCENT, "butt")
+
+
+def _dashes(start: tuple[float, float], end: tuple[float, float]) -> Iterator[Path]:
+    count = max(1, round(math.dist(start, end) / 4))
+    for step in range(count):
+        ends = ((step / count), (step + 0.5) / count)
+        yield polyline([(start[0] + (end[0] - start[0]) * s, start[1] + (end[1] - start[1]) * s) for s in ends])
+
+
+def _checks(layout: TrueSizeLayout, figures: Figures) -> Iterator[Item]:
+    """A square of 50 mm, a ruler of 100 mm and one of 4 inches."""
+    yield Line(rectangle(0.5, 0.5, SQUARE_MM, SQUARE_MM), HAIR_MM, INK, "butt")
+    yield centred(written("50 mm", size_pt=8, font=figures.regular), 0.5 + SQUARE_MM / 2, 0.5 + SQUARE_MM / 2)
+    x = SQUARE_MM + 6.0 if layout.beside else 0.5
+    y = 0.5 if layout.beside else SQUARE_MM + 3.0
+    yield from _ruler(x, y + RULER_MM, [(10.0 * n, str(10 * n), 10) for n in range(11)], "mm", figures)
+    yield from _ruler(x, y, [(INCH_MM * n, str(n), 8) for n in range(5)], "in", figures)
+
+
+def _ruler(x: float, y: float, marks: list[tuple[float, str, int]], unit: str, figures: Figures) -> Iterator[Item]:
+    """A ruler from its first mark on; each mark has its figure and so many small ones to the next."""
+    length = marks[-1][0]
+    small = marks[1][0] / marks[0][2]
+    ticks = [polyline([(x, y), (x + length, y)])]
+    ticks += [polyline([(x + along, y), (x + along, y + 3.2)]) for along, _, _ in marks]
+    ticks += [polyline([(x + n * small, y), (x + n * small, y + 1.6)]) for n in range(round(length / small))]
+    yield Line(joined(ticks), HAIR_MM, INK, "butt")
+    for along, words, _ in marks:
+        last = f"{words} {unit}" if along == length else words
+        yield at(written(last, size_pt=7, font=figures.regular, colour=SECONDARY), x + along - 1.0, y + 4.0)
