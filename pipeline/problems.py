@@ -268,7 +268,6 @@ RULES: Final[Mapping[str, Rule]] = {
     "checked-by-nobody": _error(
         "a locale that is `checked` has been read by somebody", "add `checked_by:` and the name"
     ),
-    "locale-unknown": _error("`{tag}` is no locale of the CLDR", "write it like fi, pt-BR or zh-Hans"),
     "catalogue-unreadable": _error(
         "this is no PO file from here on: {reason}", "mend it, or take it from your editor anew"
     ),
@@ -307,9 +306,6 @@ RULES: Final[Mapping[str, Rule]] = {
     "short-form-stitch": _error("`{short}` is the name of a stitch of the trade", "choose another"),
     "text-overflows": _error(
         "`{text}` does not fit its place on {paper} ({pattern})", "say it in fewer or shorter words"
-    ),
-    "translation-behind": _note(
-        "{patterns} changed after the translation into `{locale}`", "run `spokeleaf locale update`"
     ),
     "text-untranslated": _note(
         "{count} texts have no translation into `{locale}` and are printed in `{language}`",

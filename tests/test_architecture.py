@@ -25,6 +25,7 @@ CRAFT_ORDER = (
 HEAVY = ("matplotlib", "babel", "weasyprint", "numpy", "jinja2", "fontTools", "pydyf")
 
 LONG_MODULES = {
+    "problems.py": "one table of every code with its words",
     "pattern.py": "one table of fields after another, and the rules about them",
 }
 """Modules that may have more than 400 lines, with the reason."""

@@ -115,13 +115,13 @@ def test_a_leaflet_that_cannot_be_written_is_a_problem(
 
 def test_one_bad_locale_does_not_hide_the_good_one(pattern: Path, tmp_path: Path) -> None:
     """A script without a font is an error that names it; the other leaflet is there; exit code 1."""
-    locale = tmp_path / "locales" / "hi"
+    locale = tmp_path / "locales" / "ko"
     locale.mkdir(parents=True)
-    (locale / "locale.yaml").write_text("locale: hi\nstatus: draft\n", encoding="utf-8")
-    result = run("leaflet", pattern, "--locale", "hi", "--locale", "en", "--paper", "a5")
+    (locale / "locale.yaml").write_text("locale: ko\nstatus: draft\n", encoding="utf-8")
+    result = run("leaflet", pattern, "--locale", "ko", "--locale", "en", "--paper", "a5")
     assert result.exit_code == 1
     assert "error[script-without-font]" in result.output
-    assert "Deva" in result.output
+    assert "Kore" in result.output
     files = [file.name for file in (tmp_path / "build" / "out" / "first-frost").iterdir()]
     assert files == ["first-frost.en.a5.pdf"]
 

@@ -7,7 +7,7 @@ import jsonschema
 import pytest
 import yaml
 
-from pipeline.catalogue.messages import updated_files
+from pipeline.catalogue.messages import Stock, updated_files
 from pipeline.commands.patterns import schema_text
 from pipeline.files import check_file, symbols_of
 from pipeline.workspace import Workspace
@@ -26,7 +26,7 @@ def test_templates_and_catalogues_are_current() -> None:
     """`spokeleaf locale update` would change nothing."""
     patterns = [pattern for file in DEMOS if (pattern := check_file(file).pattern)]
     assert len(patterns) == len(DEMOS)
-    for place, data in updated_files(Workspace(ROOT), symbols_of(Workspace(ROOT)), patterns):
+    for place, data in updated_files(Stock(Workspace(ROOT), symbols_of(Workspace(ROOT)), tuple(patterns))):
         assert place.read_bytes() == data, place.name
 
 

@@ -5,6 +5,7 @@ Exit codes: 0 good, 1 the input has errors, 2 wrong use, 3 a bug of ours.
 
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -67,8 +68,10 @@ def _publisher(workspace: Workspace) -> Publisher | None:
     return publisher
 
 
-def locales_of(workspace: Workspace, tags: Sequence[str]) -> "dict[str, LocaleInfo]":
-    """The locales asked for, or all; an unknown one is wrong use."""
+def locales_of(
+    workspace: Workspace, tags: Sequence[str], *, units: str | None = None, western_digits: bool = False
+) -> "dict[str, LocaleInfo]":
+    """The locales asked for, or all, with what is asked for instead of their habits; an unknown one is wrong use."""
     from pipeline.language.locales import PSEUDO_LOCALES, BrokenLocale, LocaleInfo, load_locales  # noqa: PLC0415
 
     try:
@@ -80,4 +83,8 @@ def locales_of(workspace: Workspace, tags: Sequence[str]) -> "dict[str, LocaleIn
     for tag in tags:
         if tag not in known | pseudo:
             raise click.UsageError(f"there is no locale {tag}; {nearest(tag, known)}")
-    return {tag: (known | pseudo)[tag] for tag in dict.fromkeys(tags)} if tags else dict(known)
+    found = {tag: (known | pseudo)[tag] for tag in dict.fromkeys(tags)} if tags else dict(known)
+    return {
+        tag: replace(info, own_units=units or info.own_units, own_digits="latn" if western_digits else info.own_digits)
+        for tag, info in found.items()
+    }

@@ -2,7 +2,6 @@
 
 import sys
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -55,10 +54,7 @@ def leaflet_command(  # noqa: PLR0913
             good = False
             continue
         workspace = workspace_of(file)
-        locales = [
-            replace(info, own_units=units or info.own_units, own_digits="latn" if western_digits else info.own_digits)
-            for info in locales_of(workspace, tags).values()
-        ]
+        locales = locales_of(workspace, tags, units=units, western_digits=western_digits).values()
         for made in make(checked, shelf_of(workspace), locales, making):
             problems = made.problems
             if made.pdf is not None:

@@ -10,7 +10,7 @@ from typing import Final
 
 from babel.messages.catalog import Catalog, Message
 from babel.messages.mofile import write_mo
-from babel.messages.pofile import read_po
+from babel.messages.pofile import denormalize, read_po
 
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.pseudo import PseudoTranslations
@@ -74,9 +74,37 @@ def edition_notes(catalog: Catalog) -> dict[str, int]:
 
 
 def read_catalog(file: Path, folder: str) -> Catalog:
-    """One PO file."""
-    with file.open("rb") as opened:
-        return read_po(opened, locale=folder, abort_invalid=True)
+    """One PO file, with the texts that stale translations were made from, which Babel writes but does not read."""
+    data = file.read_bytes()
+    catalog = read_po(io.BytesIO(data), locale=folder, abort_invalid=True)
+    for entry in data.decode(catalog.charset, "replace").split("\n\n"):
+        before = [line.removeprefix("#|").strip() for line in entry.splitlines() if line.startswith("#|")]
+        if before:
+            message = catalog.get(*_identity(entry.splitlines()))
+            if message:
+                message.previous_id = [text for name, text in _strings(before) if name.startswith("msgid")]
+    return catalog
+
+
+def _identity(lines: Iterable[str]) -> tuple[str, str | None]:
+    """Text and context of an entry's lines."""
+    found = dict(_strings(line for line in lines if not line.startswith("#")))
+    return found.get("msgid", ""), found.get("msgctxt")
+
+
+def _strings(lines: Iterable[str]) -> Iterator[tuple[str, str]]:
+    """Keywords of an entry with their texts, which may go on over several lines."""
+    name, quoted = "", ""
+    for line in lines:
+        keyword, _, rest = line.partition(" ")
+        if line.startswith('"'):
+            quoted += f"\n{line}"
+            continue
+        if name:
+            yield name, denormalize(quoted)
+        name, quoted = keyword, rest
+    if name:
+        yield name, denormalize(quoted)
 
 
 def _translated(catalog: Catalog) -> Iterator[tuple[str | None, str]]:

@@ -15,7 +15,7 @@ from pipeline.language.fonts import Fonts
 from pipeline.language.glossary import Glossary, things_in
 from pipeline.language.habits import western
 from pipeline.language.locales import LocaleInfo
-from pipeline.language.plurals import COUNTED, form_chooser, plural_tags
+from pipeline.language.plurals import agrees, counts_of, plural_tags
 
 _NAMES: Final = re.compile(r"\{(\w+)\}")
 _MARKUP: Final = re.compile(r"[<>]|&\w+;")
@@ -63,7 +63,7 @@ class Bench:
 
     def only_one(self, form: str) -> bool:
         """Whether a plural form stands for a single number, which a text may leave unsaid."""
-        return sum(self.locale.cldr.plural_form(count) == form for count in COUNTED) == 1
+        return len(counts_of(self.locale, form)) == 1
 
 
 def catalogue_faults(catalog: Catalog, wanted: Catalog, bench: Bench, *, child: bool = False) -> Iterator[Fault]:
@@ -84,15 +84,8 @@ def catalogue_faults(catalog: Catalog, wanted: Catalog, bench: Bench, *, child: 
 
 def _header_faults(catalog: Catalog, bench: Bench) -> Iterator[Fault]:
     """Plural forms that are not the locale's."""
-    rule, tags = bench.locale.cldr.plural_form, bench.forms
-    right = catalog.num_plurals == len(tags)
-    if right:
-        try:
-            chosen = form_chooser(catalog.plural_expr)
-            right = all(tags[chosen(count)] == rule(count) for count in COUNTED)
-        except (ValueError, IndexError):
-            right = False
-    if not right:
+    tags = bench.forms
+    if catalog.num_plurals != len(tags) or not agrees(bench.locale, catalog.plural_expr):
         yield Fault("plural-rule", None, {"forms": ", ".join(tags), "count": len(tags)})
 
 

@@ -5,6 +5,7 @@ leaflets have no others to count: a form that these never take (the French one f
 """
 
 from collections.abc import Callable
+from functools import lru_cache
 from gettext import c2py
 from typing import Final
 
@@ -17,6 +18,7 @@ COUNTED: Final = range(1000)
 _ORDER: Final = ("zero", "one", "two", "few", "many", "other")
 
 
+@lru_cache(maxsize=64)
 def plural_tags(locale: LocaleInfo) -> tuple[str, ...]:
     """The CLDR's names of the forms, in the order of a catalogue.
 
@@ -35,11 +37,27 @@ def plural_forms(locale: LocaleInfo) -> str:
     """
     usual = get_plural(locale.cldr)
     tags, rule = plural_tags(locale), locale.cldr.plural_form
-    if usual.num_plurals == len(tags):
-        chosen = form_chooser(usual.plural_expr)
-        if all(tags[chosen(count)] == rule(count) for count in COUNTED):
-            return f"nplurals={usual.num_plurals}; plural={usual.plural_expr};"
+    if usual.num_plurals == len(tags) and agrees(locale, usual.plural_expr):
+        return f"nplurals={usual.num_plurals}; plural={usual.plural_expr};"
     return str(to_gettext(PluralRule({tag: rule.rules[tag] for tag in tags[:-1]})))
+
+
+@lru_cache(maxsize=256)
+def agrees(locale: LocaleInfo, expression: str) -> bool:
+    """Whether the expression of a header gives every count the form that the CLDR does."""
+    tags, rule = plural_tags(locale), locale.cldr.plural_form
+    try:
+        chosen = form_chooser(expression)
+        return all(tags[chosen(count)] == rule(count) for count in COUNTED)
+    except (ValueError, IndexError):
+        return False
+
+
+@lru_cache(maxsize=256)
+def counts_of(locale: LocaleInfo, form: str) -> frozenset[int]:
+    """The counts that take a form."""
+    rule = locale.cldr.plural_form
+    return frozenset(count for count in COUNTED if rule(count) == form)
 
 
 def form_chooser(expression: str) -> Callable[[int], int]:

@@ -1,26 +1,13 @@
-"""Gathering messages, and merging them into catalogues without losing work."""
+"""Gathering messages."""
 
-import io
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from babel.messages.catalog import Catalog
-from babel.messages.pofile import read_po
 
 from pipeline.craft.check import Checked
-from pipeline.language.extraction import (
-    Entry,
-    free_tools,
-    merge,
-    pattern_entries,
-    po_bytes,
-    program_entries,
-    symbol_entries,
-    template,
-)
-from pipeline.language.locales import LocaleInfo
+from pipeline.language.extraction import Entry, free_tools, pattern_entries, program_entries, symbol_entries
 from pipeline.symbols import SymbolSet
 
 CheckText = Callable[..., Checked]
@@ -89,94 +76,3 @@ def test_every_text_of_a_pattern_is_a_message(
     assert {entry.text for entry in entries} == {
         "Trial", "One sentence.", "blue", "pale grey", "A note.", "A correction.", "A wheel.", "On line", "a spoon",
     }  # fmt: skip
-
-
-def read(data: bytes) -> Catalog:
-    """A catalogue out of bytes."""
-    return read_po(io.BytesIO(data), abort_invalid=True)
-
-
-def test_a_template_keeps_context_plural_comment_and_place() -> None:
-    """One message with two places and two comments is one entry with both; another context is another entry."""
-    pot = read(
-        po_bytes(
-            template(
-                [
-                    Entry("facts", "{count} ray", "{count} rays", "Of the loom.", "b.py"),
-                    Entry("facts", "{count} ray", "{count} rays", "In the web.", "a.py"),
-                    Entry("key", "{count} ray", None, "", "c.py"),
-                ]
-            )
-        )
-    )
-    first, second = [message for message in pot if message.id]
-    assert (first.context, first.id) == ("facts", ("{count} ray", "{count} rays"))
-    assert list(first.auto_comments) == ["In the web.", "Of the loom."]
-    assert [place for place, _ in first.locations] == ["a.py", "b.py"]
-    assert (second.context, second.id) == ("key", "{count} ray")
-
-
-def test_a_template_does_not_depend_on_order_or_clock() -> None:
-    """The same messages give the same bytes, whichever came first."""
-    entries = [Entry("a", "One", None, "x", "1"), Entry("b", "Two", None, "", "2"), Entry("a", "Two", None, "", "1")]
-    assert po_bytes(template(entries)) == po_bytes(template(reversed(entries)))
-
-
-SPANISH = """\
-msgid ""
-msgstr ""
-"Content-Type: text/plain; charset=utf-8\\n"
-"Plural-Forms: nplurals=2; plural=(n != 1);\\n"
-
-# Checked with a dictionary.
-msgctxt "facts"
-msgid "Loom"
-msgstr "Telar"
-
-msgctxt "facts"
-msgid "Gone"
-msgstr "Ido"
-"""
-
-
-def test_merging_keeps_work_and_guesses_nothing(tmp_path: Path) -> None:
-    """A translation and its comment stay, a new message is empty (no look-alike is taken), an old one is set aside."""
-    file = tmp_path / "spokeleaf.po"
-    file.write_text(SPANISH, encoding="utf-8")
-    pot = template([Entry("facts", "Loom", None, "", "a"), Entry("facts", "Looms", None, "", "a")])
-    merged = merge(pot, file, LocaleInfo("es", "draft"))
-    data = po_bytes(merged)
-    found = {str(message.id): message for message in read(data) if message.id}
-    assert set(found) == {"Loom", "Looms"}
-    assert found["Loom"].string == "Telar"
-    assert list(found["Loom"].user_comments) == ["Checked with a dictionary."]
-    assert found["Looms"].string == ""
-    assert not any(message.fuzzy for message in found.values())
-    assert b'#~ msgid "Gone"' in data
-
-
-def test_merging_twice_changes_nothing(tmp_path: Path) -> None:
-    """What was written and read again is written the same."""
-    file = tmp_path / "spokeleaf.po"
-    file.write_text(SPANISH, encoding="utf-8")
-    pot = template([Entry("facts", "Loom", None, "c", "a"), Entry("x", "{n} y", "{n} ys", "", "a")])
-    first = po_bytes(merge(pot, file, LocaleInfo("es", "draft")))
-    file.write_bytes(first)
-    assert po_bytes(merge(pot, file, LocaleInfo("es", "draft"))) == first
-
-
-@pytest.mark.parametrize(("tag", "forms"), [("ar", 6), ("ja", 1), ("es", 2), ("ru", 3), ("pl", 3)])
-def test_a_new_catalogue_has_the_language_s_plural_forms(tmp_path: Path, tag: str, forms: int) -> None:
-    """GNU gettext manual, plural forms: six in Arabic, one in Japanese, two in Spanish, three in Russian and Polish."""
-    pot = template([Entry("facts", "{count} ray", "{count} rays", "", "a")])
-    catalog = merge(pot, tmp_path / "none.po", LocaleInfo(tag, "draft"))
-    data = po_bytes(catalog).decode()
-    assert f"nplurals={forms};" in data
-    assert data.count("msgstr[") == forms
-    assert f"Language: {tag}" in data
-
-
-def test_a_new_arabic_catalogue_counts_as_gettext_does(tmp_path: Path) -> None:
-    """GNU gettext manual: the fifth form is for 11 to 99, the sixth for 100 to 102."""
-    catalog = merge(template([]), tmp_path / "none.po", LocaleInfo("ar", "draft"))
-    assert "n%100>=11 ? 4 : 5" in catalog.plural_forms

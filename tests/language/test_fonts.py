@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.language.catalogue import read_catalog
-from pipeline.language.fonts import FACES, PLACES, FontsMissing, covered, find_fonts, font_files
+from pipeline.language.fonts import FACES, PLACES, FontsMissing, covered, find_fonts, font_files, fonts_of
 from pipeline.language.locales import load_locales
 from pipeline.workspace import shipped
 
@@ -16,9 +16,9 @@ LOCALES = load_locales([shipped("locales")])
 @pytest.mark.parametrize("tag", sorted(LOCALES))
 def test_a_locale_s_fonts_write_all_its_texts(tag: str) -> None:
     """Every character of every translation has a shape: no page with empty boxes."""
-    fonts = find_fonts(LOCALES[tag].script, ())
+    fonts = fonts_of(LOCALES[tag], ())
     for file in sorted((shipped("locales") / LOCALES[tag].folder).glob("LC_MESSAGES/*.po")):
-        for message in read_catalog(file, tag):
+        for message in read_catalog(file, LOCALES[tag].folder):
             forms = message.string if isinstance(message.string, list | tuple) else [message.string]
             assert fonts.missing("".join(str(form) for form in forms if message.id)) == "", message.id
 

@@ -23,7 +23,7 @@ def test_the_first_four_locales_are_shipped() -> None:
 def test_a_workspace_may_add_a_locale_and_change_another(tmp_path: Path) -> None:
     """Later folders lie over earlier ones, tag by tag."""
     put(tmp_path / "a", "es", "locale: es\nstatus: draft\n")
-    put(tmp_path / "b", "es", "locale: es\nstatus: checked\n")
+    put(tmp_path / "b", "es", "locale: es\nstatus: checked\nchecked_by: A. Maker\n")
     put(tmp_path / "b", "pt_BR", "locale: pt-BR\nstatus: draft\n")
     found = load_locales([tmp_path / "a", tmp_path / "b"])
     assert {tag: locale.status for tag, locale in found.items()} == {"es": "checked", "pt-BR": "draft"}
@@ -35,6 +35,10 @@ def test_a_workspace_may_add_a_locale_and_change_another(tmp_path: Path) -> None
         ("locale: es\nstatus: finished\n", "not-one-of", 2, 9),
         ("locale: es\n", "key-missing", 1, 1),
         ("locale: es\nstatus: draft\nstate: x\n", "key-unknown", 3, 1),
+        ("locale: es\nstatus: checked\n", "checked-by-nobody", 2, 9),
+        ("locale: es\nstatus: draft\npaper: a3\n", "not-one-of", 3, 8),
+        ("locale: es\nstatus: draft\ndigits: roman\n", "not-one-of", 3, 9),
+        ("locale: es\nstatus: draft\nfonts: [{file: ../x.ttf}]\n", "text-shape", 3, 16),
     ],
 )
 def test_a_broken_locale_file_says_where(tmp_path: Path, text: str, code: str, line: int, column: int) -> None:

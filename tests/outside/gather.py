@@ -14,7 +14,30 @@ import sys
 from datetime import UTC, datetime
 from pathlib import Path
 
-LOCALES = "en es es-PY pt-BR fr it de nl da sv hr pl uk ar ar-EG he hi ja zh-Hans fi en-US es-MX".split()
+LOCALES = [
+    "en",
+    "es",
+    "es-PY",
+    "pt-BR",
+    "fr",
+    "it",
+    "de",
+    "nl",
+    "da",
+    "sv",
+    "hr",
+    "pl",
+    "uk",
+    "ar",
+    "ar-EG",
+    "he",
+    "hi",
+    "ja",
+    "zh-Hans",
+    "fi",
+    "en-US",
+    "es-MX",
+]
 UNITS = ("length-millimeter", "length-meter", "mass-gram", "length-inch", "length-yard", "mass-ounce")
 
 
