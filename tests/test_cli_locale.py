@@ -1,20 +1,26 @@
-"""The commands of a translator: begin a locale, see how far each has come."""
+"""The commands of a translator: begin a locale, bring it up to date, check it, see how far it has come."""
 
+import json
+import re
+from collections.abc import Callable
 from pathlib import Path
 
+import pypdfium2 as pdfium
 import pytest
-from babel.messages.pofile import read_po, write_po
+from babel.messages.catalog import Catalog
 from click.testing import CliRunner, Result
 
 from pipeline import cli
-from pipeline.language.coverage import coverage
-from pipeline.language.locales import LocaleInfo
+from pipeline.language.catalogue import read_catalog
+from pipeline.language.merging import po_bytes
 from pipeline.workspace import shipped
 
 DEMO = shipped("symbols").parent / "patterns" / "first-frost.yaml"
+Fill = Callable[..., Path]
 
 
 def run(*arguments: str | Path) -> Result:
+    """One of the commands."""
     return CliRunner().invoke(cli.main, ["locale", *map(str, arguments)])
 
 
@@ -26,16 +32,61 @@ def workspace(tmp_path: Path) -> Path:
     return tmp_path
 
 
+@pytest.fixture
+def spanish(workspace: Path) -> Path:
+    """The same with a Spanish catalogue of the pattern, translated whole."""
+    assert run("add", "es", workspace).exit_code == 0
+    fill(workspace, "es")
+    assert run("update", workspace).exit_code == 0
+    return workspace
+
+
+def catalog_of(workspace: Path, folder: str, domain: str = "patterns") -> tuple[Path, Catalog]:
+    """A catalogue and where it is."""
+    file = workspace / "locales" / folder / "LC_MESSAGES" / f"{domain}.po"
+    return file, read_catalog(file, folder)
+
+
+def fill(workspace: Path, folder: str) -> None:
+    """Translate what is empty in the pattern's catalogue."""
+    file, catalog = catalog_of(workspace, folder)
+    for number, message in enumerate(message for message in catalog if message.id):
+        message.string = message.string or f"Texto {'abcdefghij'[number]}"
+        message.flags.discard("fuzzy")
+    file.write_bytes(po_bytes(catalog))
+
+
+def reword(workspace: Path, edition: int) -> None:
+    """The designer changes a note and publishes a new edition."""
+    file = workspace / "patterns" / "first-frost.yaml"
+    text = file.read_text(encoding="utf-8").replace("a hair short of its place", "a little short of its place")
+    assert text != file.read_text(encoding="utf-8")
+    file.write_text(re.sub(r"edition: \{number: \d+", f"edition: {{number: {edition}", text), encoding="utf-8")
+
+
 def test_a_new_locale_is_ready_to_fill(workspace: Path) -> None:
-    """A draft, with a catalogue of the workspace's patterns and the plural forms of its language (two in Finnish)."""
+    """Its habits, a glossary of everything that wants a word, and whole catalogues with two plural forms in Finnish."""
     result = run("add", "fi", workspace)
     assert result.exit_code == 0, result.output
     folder = workspace / "locales" / "fi"
-    assert folder.joinpath("locale.yaml").read_text() == "locale: fi\nstatus: draft\n"
-    with folder.joinpath("LC_MESSAGES", "patterns.po").open("rb") as stream:
-        catalog = read_po(stream, "fi")
-    assert catalog.num_plurals == 2
-    assert {str(message.id) for message in catalog if message.id} >= {"First Frost", "frost blue"}
+    assert re.findall(r"^(\w+): (\S+)", folder.joinpath("locale.yaml").read_text(), re.MULTILINE) == [
+        ("locale", "fi"), ("status", "draft"), ("paper", "a4"), ("units", "metric"), ("digits", "latn"),
+    ]  # fmt: skip
+    assert "  ray: {about:" in folder.joinpath("glossary.yaml").read_text()
+    _, own = catalog_of(workspace, "fi")
+    _, program = catalog_of(workspace, "fi", "spokeleaf")
+    assert own.num_plurals == program.num_plurals == 2
+    assert {str(message.id) for message in own if message.id} >= {"First Frost", "frost blue"}
+    assert len(program) > 250
+
+
+def test_a_shipped_locale_wants_only_the_pattern_s_texts(workspace: Path) -> None:
+    """The program's own are translated already; a region has its paper and measures from the CLDR."""
+    assert run("add", "es", workspace).exit_code == 0
+    assert not (workspace / "locales" / "es" / "LC_MESSAGES" / "spokeleaf.po").exists()
+    assert len(catalog_of(workspace, "es")[1]) == 4
+    assert run("add", "es-MX", workspace).exit_code == 0
+    assert "paper: letter" in (workspace / "locales" / "es_MX" / "locale.yaml").read_text()
 
 
 def test_it_can_be_made_a_leaflet_of_at_once(workspace: Path) -> None:
@@ -64,28 +115,138 @@ def test_a_locale_that_is_there_stays(workspace: Path) -> None:
 
 
 def test_a_script_without_a_font_is_named(workspace: Path) -> None:
-    """Georgian has no face in the table: the locale is refused before anything is made."""
-    result = run("add", "ka", workspace)
+    """Korean has no face in the table and none of that name in Noto: it is refused before anything is made."""
+    result = run("add", "ko", workspace)
     assert result.exit_code == 1
     assert "script-without-font" in result.output
     assert not (workspace / "locales").exists()
 
 
-def test_the_list_says_how_far_each_has_come(workspace: Path) -> None:
-    """Half of the messages translated are 50 %; one that is fuzzy is not done and is counted apart."""
+def test_a_script_beside_the_table_needs_no_code(workspace: Path) -> None:
+    """Georgian: its face is found by its name in the Noto family."""
+    assert run("add", "ka", workspace).exit_code == 0
+
+
+def test_a_locale_may_name_its_fonts(workspace: Path) -> None:
+    """A file of the workspace, whatever it is called; one that is not there is named with what would hold it."""
     assert run("add", "fi", workspace).exit_code == 0
-    file = workspace / "locales" / "fi" / "LC_MESSAGES" / "patterns.po"
-    with file.open("rb") as stream:
-        catalog = read_po(stream, "fi")
-    messages = [message for message in catalog if message.id]
-    assert len(messages) == 4
-    for message in messages[:3]:
-        message.string = "x"
-    messages[2].flags.add("fuzzy")
-    with file.open("wb") as stream:
-        write_po(stream, catalog)
-    (_, found) = coverage(workspace / "locales", LocaleInfo("fi", "draft"))
-    assert (found.messages, found.done, found.fuzzy, found.percent) == (4, 2, 1, 50)
-    lines = run("list", workspace).output.splitlines()
-    assert "fi       draft    patterns 50 % of 4, 1 fuzzy" in lines
+    file = workspace / "locales" / "fi" / "locale.yaml"
+    file.write_text(file.read_text() + "fonts: [{file: Own-Regular.ttf, package: fonts-own}]\n", encoding="utf-8")
+    pattern = str(workspace / "patterns" / "first-frost.yaml")
+    result = CliRunner().invoke(cli.main, ["leaflet", pattern, "--locale", "fi"])
+    assert result.exit_code == 1
+    assert "fonts-own" in result.output
+
+
+def test_the_list_says_how_far_each_has_come(spanish: Path) -> None:
+    """Four of four; with a text taken out and one to be looked at again, two of four; as words and as data."""
+    assert "es       draft    patterns 100 % of 4" in run("list", spanish).output.splitlines()
+    file, catalog = catalog_of(spanish, "es")
+    first, second, *_ = [message for message in catalog if message.id]
+    first.string = ""
+    second.flags.add("fuzzy")
+    catalog.header_comment = "#"
+    file.write_bytes(po_bytes(catalog).replace(b"Revision-Date: 2026-01-01", b"Revision-Date: 2026-05-04"))
+    lines = run("list", spanish).output.splitlines()
+    assert "es       draft    patterns 50 % of 4, 1 fuzzy  changed 2026-05-04  behind: first-frost" in lines
     assert "en       source" in lines
+    data = {entry["locale"]: entry for entry in json.loads(run("list", spanish, "--json").stdout)}
+    assert data["es"]["catalogues"][0] | {"behind": []} == {
+        "domain": "patterns", "messages": 4, "done": 2, "fuzzy": 1, "changed": "2026-05-04", "behind": [],
+    }  # fmt: skip
+
+
+def test_a_good_locale_has_no_problem(spanish: Path) -> None:
+    """Checked with its leaflets laid out; exit code 0."""
+    result = run("check", "es", "--workspace", spanish)
+    assert result.exit_code == 0, result.output
+    assert result.stdout == ""
+
+
+def test_what_is_missing_is_named_at_its_line(spanish: Path) -> None:
+    """A translation taken out: file, line, code; as data, too; exit code 1."""
+    file, catalog = catalog_of(spanish, "es")
+    catalog["frost blue"] = catalog.get("frost blue", "first-frost")
+    message = catalog.get("frost blue", "first-frost")
+    assert message
+    message.string = ""
+    file.write_bytes(po_bytes(catalog))
+    line = next(n for n, text in enumerate(file.read_text().splitlines(), 1) if text == 'msgstr ""' and n > 20)
+    result = run("check", "es", "--workspace", spanish)
+    assert result.exit_code == 1
+    assert f"{file}:{line}:1: error[translation-missing]: no translation of `frost blue`" in result.output
+    (problem,) = json.loads(run("check", "es", "--workspace", spanish, "--json").stdout)
+    assert (problem["code"], problem["line"], problem["column"]) == ("translation-missing", line, 1)
+
+
+def test_a_text_that_does_not_fit_is_named_at_its_message(spanish: Path) -> None:
+    """A colour's name of one endless word is wider than the place for it."""
+    file, catalog = catalog_of(spanish, "es")
+    message = catalog.get("frost blue", "first-frost")
+    assert message
+    message.string = "azul" * 40
+    file.write_bytes(po_bytes(catalog))
+    result = run("check", "es", "--workspace", spanish)
+    assert result.exit_code == 1
+    assert "error[text-overflows]" in result.output
+    assert f"{file}:" in result.output
+
+
+def test_a_warning_counts_only_where_it_is_asked_for(spanish: Path) -> None:
+    """A word the glossary does not have: exit code 0, and 1 with --strict."""
+    glossary = spanish / "locales" / "es" / "glossary.yaml"
+    glossary.write_text("glossary: es\nterms:\n  knot: {term: xyz, not: [texto]}\n", encoding="utf-8")
+    assert run("check", "es", "--workspace", spanish).exit_code == 0
+    result = run("check", "es", "--workspace", spanish, "--strict")
+    assert result.exit_code == 1
+    assert "warning[glossary-not]" in result.output
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "code"),
+    [
+        ("LC_MESSAGES/patterns.po", 'msgid "a\nmsgstr', "catalogue-unreadable"),
+        ("glossary.yaml", "glossary: es\nterms: {knot: {trem: x}}\n", "key-unknown"),
+        ("glossary.yaml", "glossary: es\nterms: [\n", "yaml"),
+        ("locale.yaml", "locale: es\nstatus: done\n", "not-one-of"),
+    ],
+)
+def test_a_broken_file_of_a_locale_is_told_where(spanish: Path, name: str, text: str, code: str) -> None:
+    """A PO file cut short, a slip in the glossary or in the settings: file, line, code; never a traceback."""
+    file = spanish / "locales" / "es" / name
+    file.write_text(text, encoding="utf-8")
+    for command in (("check", "es", "--workspace", spanish), ("update", spanish)):
+        result = run(*command)
+        assert result.exit_code == 1, result.output
+        assert re.search(rf"{re.escape(file.name)}:\d+:\d+: error\[{code}", result.output), result.output
+        assert "Traceback" not in result.output
+    assert file.read_text(encoding="utf-8") == text
+
+
+def test_a_pattern_s_own_language_needs_no_catalogue_but_english_does(workspace: Path) -> None:
+    """A pattern written in Spanish: es wants nothing of it, en does."""
+    file = workspace / "patterns" / "first-frost.yaml"
+    file.write_text(file.read_text(encoding="utf-8").replace("language: en", "language: es"), encoding="utf-8")
+    for tag in ("es", "en", "es-PY"):
+        assert run("add", tag, workspace).exit_code == 0
+    folder = workspace / "locales"
+    assert (folder / "en" / "LC_MESSAGES" / "patterns.po").is_file()
+    assert not (folder / "es" / "LC_MESSAGES" / "patterns.po").is_file()
+    assert not (folder / "es_PY" / "LC_MESSAGES" / "patterns.po").is_file()
+    assert run("check", "es", "--workspace", workspace).exit_code == 0
+
+
+def test_a_locale_that_is_behind_says_so(spanish: Path) -> None:
+    """The designer rewords a note in edition 2: the list names the pattern, the leaflet the edition it was translated from."""
+    reword(spanish, 2)
+    assert run("update", spanish).exit_code == 0
+    assert "behind: first-frost" in run("list", spanish).output
+    assert "translation-fuzzy" in run("check", "es", "--workspace", spanish).output
+    pattern = str(spanish / "patterns" / "first-frost.yaml")
+    result = CliRunner().invoke(cli.main, ["leaflet", pattern, "--locale", "es", "--out", str(spanish)])
+    assert result.exit_code == 0
+    text = pdfium.PdfDocument(spanish / "first-frost.es.a4.pdf")[0].get_textpage().get_text_range()
+    assert re.search(r"edición\s+1", text), text
+    fill(spanish, "es")
+    assert run("update", spanish).exit_code == 0
+    assert "behind" not in run("list", spanish).output

@@ -12,6 +12,7 @@ from pipeline.drawing.export import export
 from pipeline.drawing.picture import Figures, Picture
 from pipeline.drawing.template import template
 from pipeline.drawing.truesize import true_size_pages
+from pipeline.language.catalogue import BrokenCatalogue
 from pipeline.language.fonts import Fonts, FontsMissing, find_fonts, fonts_of
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import load_speech
@@ -87,6 +88,8 @@ def make(checked: Checked, shelf: Shelf, locales: Iterable[LocaleInfo], making: 
             pdf = typeset(pages.leaflet, pages.stamped, pages.press)
         except FontsMissing as error:
             yield Made(locale, None, (_fontless(checked, error),))
+        except BrokenCatalogue as error:
+            yield Made(locale, None, error.problems)
         except CharactersMissing as error:
             facts = {"locale": locale.tag, "characters": " ".join(f"{c} (U+{ord(c):04X})" for c in error.characters)}
             yield Made(locale, None, (failed(checked.file, "character-without-font", **facts),))

@@ -6,12 +6,11 @@ from pathlib import Path
 from typing import Final
 
 from babel.messages.catalog import Catalog, Message
-from babel.messages.pofile import PoFileError
 
 from pipeline.catalogue.make import Drawn, Making, Shelf, pages_of
 from pipeline.catalogue.messages import Stock, catalogue_file
 from pipeline.craft.check import Checked
-from pipeline.language.catalogue import read_catalog
+from pipeline.language.catalogue import BrokenCatalogue, read_catalog
 from pipeline.language.checking import Bench, Fault, catalogue_faults, short_form_faults
 from pipeline.language.fonts import fonts_of
 from pipeline.language.glossary import load_english, load_glossary
@@ -60,8 +59,8 @@ def review(
             continue
         try:
             file = _open(path, locale)
-        except PoFileError as error:
-            problems.append(_unreadable(path, error))
+        except BrokenCatalogue as error:
+            problems += error.problems
             continue
         files.append(file)
         faults = list(catalogue_faults(file.catalog, wanted, bench, child=child))
@@ -78,11 +77,6 @@ def _open(path: Path, locale: LocaleInfo) -> _File:
     if not path.is_file():
         return _File(path, (), Catalog(locale=locale.folder))
     return _File(path, tuple(path.read_text(encoding="utf-8").splitlines()), read_catalog(path, locale.folder))
-
-
-def _unreadable(path: Path, error: PoFileError) -> Problem:
-    finding = Finding("catalogue-unreadable", facts={"reason": str(error).partition(" on ")[0]})
-    return place(finding, str(path), Span((error.lineno or 0) + 1, 1), error.line or "")
 
 
 def _overflow_problems(

@@ -87,9 +87,8 @@ def locale_list_command(folder: Path, *, as_data: bool) -> None:
     \b
     spokeleaf locale list
     """
-    from babel.messages.pofile import PoFileError  # noqa: PLC0415
-
     from pipeline.catalogue.messages import catalogue_file  # noqa: PLC0415
+    from pipeline.language.catalogue import BrokenCatalogue  # noqa: PLC0415
     from pipeline.language.coverage import coverage  # noqa: PLC0415
     from pipeline.language.speech import PATTERNS, PROGRAM  # noqa: PLC0415
 
@@ -101,8 +100,8 @@ def locale_list_command(folder: Path, *, as_data: bool) -> None:
             wanted, file = stock.template(domain, info), catalogue_file(stock.folder, info, domain)
             try:
                 rows[-1][1].extend([coverage(domain, wanted, file, info)] if len(wanted) else [])
-            except PoFileError as error:
-                show((failed(str(file), "catalogue-unreadable", reason=error),))
+            except BrokenCatalogue as error:
+                show(error.problems)
                 code = ERRORS
     if as_data:
         data = [{"locale": i.tag, "status": i.status, "catalogues": [asdict(each) for each in f]} for i, f in rows]
@@ -180,9 +179,8 @@ def locale_update_command(folder: Path) -> None:
 
 def update(folder: Path) -> int:
     """Bring the catalogues of a workspace up to its texts; the exit code."""
-    from babel.messages.pofile import PoFileError  # noqa: PLC0415
-
     from pipeline.catalogue.messages import updated_files  # noqa: PLC0415
+    from pipeline.language.catalogue import BrokenCatalogue  # noqa: PLC0415
     from pipeline.language.locales import BrokenLocale  # noqa: PLC0415
 
     stock, _, code = _stock(folder)
@@ -194,10 +192,8 @@ def update(folder: Path) -> int:
             if not place.is_file() or place.read_bytes() != data:
                 problems += write_whole(data, place)
                 click.echo(place)
-    except BrokenLocale as error:
+    except (BrokenLocale, BrokenCatalogue) as error:
         problems += error.problems
-    except PoFileError as error:
-        problems += (failed(str(stock.folder), "catalogue-unreadable", reason=error),)
     show(problems)
     return ERRORS if problems else GOOD
 

@@ -10,10 +10,11 @@ from typing import Final
 
 from babel.messages.catalog import Catalog, Message
 from babel.messages.mofile import write_mo
-from babel.messages.pofile import denormalize, read_po
+from babel.messages.pofile import PoFileError, denormalize, read_po
 
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.pseudo import PseudoTranslations
+from pipeline.problems import Finding, Problem, Span, place
 
 EDITION_NOTE: Final = re.compile(r"edition: ([0-9]+)")
 """A translator's comment on the title of a pattern: from which edition its texts were last wholly translated."""
@@ -73,10 +74,33 @@ def edition_notes(catalog: Catalog) -> dict[str, int]:
     return {context: int(note[1]) for context, note in found if context and note}
 
 
+_LINE: Final = re.compile(r'(#.*)?|((msgctxt|msgid|msgid_plural|msgstr(\[\d\])?)\s+)?"([^"\\]|\\.)*"')
+"""GNU gettext manual, The Format of PO Files."""
+
+
+class BrokenCatalogue(Exception):
+    """A PO file cannot be read."""
+
+    def __init__(self, problem: Problem) -> None:
+        super().__init__(problem.message)
+        self.problems = (problem,)
+
+
 def read_catalog(file: Path, folder: str) -> Catalog:
-    """One PO file, with the texts that stale translations were made from, which Babel writes but does not read."""
+    """One PO file, with the texts that stale translations were made from, which Babel writes but does not read.
+
+    Raises ``BrokenCatalogue``.
+    """
     data = file.read_bytes()
-    catalog = read_po(io.BytesIO(data), locale=folder, abort_invalid=True)
+    for number, line in enumerate(data.decode("utf-8", "replace").splitlines(), 1):
+        # Babel passes over lines that are none of PO's, and what it passes over would be lost.
+        if not _LINE.fullmatch(line.strip()):
+            finding = Finding("catalogue-unreadable", facts={"reason": "neither a keyword with a text nor a comment"})
+            raise BrokenCatalogue(place(finding, str(file), Span(number, 1), line))
+    try:
+        catalog = read_po(io.BytesIO(data), locale=folder, abort_invalid=True)
+    except (PoFileError, UnicodeDecodeError, ValueError, IndexError) as error:
+        raise BrokenCatalogue(_unreadable(file, error)) from error
     for entry in data.decode(catalog.charset, "replace").split("\n\n"):
         before = [line.removeprefix("#|").strip() for line in entry.splitlines() if line.startswith("#|")]
         if before:
@@ -84,6 +108,13 @@ def read_catalog(file: Path, folder: str) -> Catalog:
             if message:
                 message.previous_id = [text for name, text in _strings(before) if name.startswith("msgid")]
     return catalog
+
+
+def _unreadable(file: Path, error: Exception) -> Problem:
+    number = (getattr(error, "lineno", None) or 0) + 1
+    reason = str(error).partition(" on ")[0] or type(error).__name__
+    finding = Finding("catalogue-unreadable", facts={"reason": reason})
+    return place(finding, str(file), Span(number, 1), str(getattr(error, "line", "") or ""))
 
 
 def _identity(lines: Iterable[str]) -> tuple[str, str | None]:

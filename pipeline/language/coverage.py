@@ -34,7 +34,7 @@ class Coverage:
 
 
 def coverage(domain: str, wanted: Catalog, file: Path, locale: LocaleInfo) -> Coverage:
-    """Of the messages that are wanted, what a catalogue has; none where there is no file. Raises ``PoFileError``."""
+    """Of the messages wanted, what a catalogue has; none where there is no file. Raises ``BrokenCatalogue``."""
     messages = [message for message in wanted if message.id]
     if not file.is_file():
         return Coverage(domain, len(messages), 0, 0)

@@ -32,7 +32,7 @@ FIRST_STRONG, POP = "\u2068", "\u2069"
 NO_BREAK: Final = "\u00a0"
 LEFT_TO_RIGHT: Final = "\u2066"
 
-SPARSE_GROUPING: Final = frozenset({"es", "it", "pt-PT"})
+SPARSE_GROUPING: Final = frozenset({"es", "it", "pl", "pt-PT"})
 """Locales that group digits from five on only: minimumGroupingDigits 2 in Unicode CLDR 48, which Babel leaves out."""
 
 _HEBREW: Final = re.compile(r"\u2068?[\u05d0-\u05ea]")

@@ -132,13 +132,14 @@ def _notices(told: Told) -> Iterator[str]:
         # Translators: {name} is a person.
         words = speech.pgettext("title page", "The translation was checked by {name}.")
         yield speech.fill(words, name=locale.checked_by)
-    if told.behind is not None:
+    edition = speech.patterns.editions.get(told.pattern.id, told.pattern.edition.number)
+    if edition < told.pattern.edition.number and any(phrase.lang for phrase in _phrases(told)):
         words = speech.pgettext(
             "title page",
             # Translators: {number} is an older edition than the one the leaflet prints.
             "The translation was made from edition {number}; what has changed since then is shown as it was written.",
         )
-        yield speech.fill(words, number=told.behind)
+        yield speech.fill(words, number=edition)
 
 
 def _headings(told: Told) -> Headings:

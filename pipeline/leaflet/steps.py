@@ -26,8 +26,6 @@ class Told:
     """The pattern in its other sizes."""
     left_handed: bool = False
     """Worked the other way round: pictures are mirrored, and so are the words for direction."""
-    behind: int | None = None
-    """The edition its words were translated from, where that is an older one."""
 
     def phrase(self, text: str) -> Phrase:
         """A text of the pattern."""
