@@ -121,7 +121,7 @@ def _checks(layout: TrueSizeLayout, figures: Figures) -> Iterator[Item]:
     """A square of 50 mm, a ruler of 100 mm and one of 4 inches."""
     yield Line(rectangle(0.5, 0.5, SQUARE_MM, SQUARE_MM), HAIR_MM, INK, "butt")
     yield centred(written("50 mm", size_pt=8, font=figures.regular), 0.5 + SQUARE_MM / 2, 0.5 + SQUARE_MM / 2)
-    x = SQUARE_MM + 6.0 if layout.beside else 0.5
+    x = SQUARE_MM + 6.0 if layout.beside else 1.5
     y = 0.5 if layout.beside else SQUARE_MM + 3.0
     yield from _ruler(x, y + RULER_MM, [(10.0 * n, str(10 * n), 10) for n in range(11)], "mm", figures)
     yield from _ruler(x, y, [(INCH_MM * n, str(n), 8) for n in range(5)], "in", figures)
