@@ -5,15 +5,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from babel.messages.catalog import Catalog, Message
+from babel.messages.catalog import Catalog
 
 from pipeline.catalogue.make import Drawn, Making, Shelf, pages_of
 from pipeline.catalogue.messages import Stock, catalogue_file
 from pipeline.craft.check import Checked
-from pipeline.language.catalogue import BrokenCatalogue, read_catalog
+from pipeline.language.catalogue import BrokenCatalogue, read_catalog, texts_of
 from pipeline.language.checking import Bench, Fault, catalogue_faults, short_form_faults
 from pipeline.language.fonts import fonts_of
-from pipeline.language.glossary import load_english, load_glossary
+from pipeline.language.glossary import load_glossary
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import PATTERNS, PROGRAM
 from pipeline.problems import Finding, Problem, Span, in_order, place
@@ -98,10 +98,6 @@ def _at_its_message(text: str, fault: Fault, checked: Checked, files: Sequence[_
     words = "".join(character for character in text if character not in "\u2066\u2067\u2068\u2069").strip()
     for file in files:
         for message in file.catalog:
-            if message.id and any(words in each for each in _texts(message)):
+            if message.id and any(words in each for each in texts_of(message)):
                 return file.problem(Fault(fault.code, message, fault.facts))
     return failed(checked.file, fault.code, **fault.facts)
-
-
-def _texts(message: Message) -> Iterator[str]:
-    yield from (message.string or "",) if isinstance(message.string, str | None) else message.string

@@ -147,8 +147,17 @@ def _translated(catalog: Catalog) -> Iterator[tuple[str | None, str]]:
 
 def is_done(message: Message) -> bool:
     """Whether a message has all its texts, and none is to be looked at again."""
-    texts = (message.string,) if isinstance(message.string, str) else tuple(message.string or ())
-    return bool(texts) and all(texts) and not message.fuzzy
+    return all(texts_of(message)) and not message.fuzzy
+
+
+def texts_of(message: Message) -> tuple[str, ...]:
+    """A translation, form by form; one empty text where there is none."""
+    return (message.string or "",) if isinstance(message.string, str | None) else tuple(message.string) or ("",)
+
+
+def english_of(message: Message) -> str:
+    """What is translated; of a plural the singular."""
+    return message.id if isinstance(message.id, str) else str(message.id[0])
 
 
 def _compiled(catalog: Catalog) -> gettext.GNUTranslations:

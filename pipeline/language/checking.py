@@ -11,6 +11,7 @@ from typing import Final
 
 from babel.messages.catalog import Catalog, Message
 
+from pipeline.language.catalogue import english_of, texts_of
 from pipeline.language.fonts import Fonts
 from pipeline.language.glossary import Glossary, things_in
 from pipeline.language.habits import western
@@ -75,9 +76,9 @@ def catalogue_faults(catalog: Catalog, wanted: Catalog, bench: Bench, *, child: 
         found = catalog.get(message.id, message.context)
         if found is None:
             if not child:
-                yield Fault("translation-missing", None, {"text": _english(message), "context": message.context})
+                yield Fault("translation-missing", None, {"text": english_of(message), "context": message.context})
         elif found.fuzzy:
-            yield Fault("translation-fuzzy", found, {"text": _english(found)})
+            yield Fault("translation-fuzzy", found, {"text": english_of(found)})
         else:
             yield from _message_faults(found, bench, child=child)
 
@@ -91,10 +92,10 @@ def _header_faults(catalog: Catalog, bench: Bench) -> Iterator[Fault]:
 
 def _message_faults(message: Message, bench: Bench, *, child: bool) -> Iterator[Fault]:
     plural = isinstance(message.id, tuple | list)
-    texts = _texts(message)
+    texts = texts_of(message)
     if not any(texts):
         if not child:
-            yield Fault("translation-missing", message, {"text": _english(message), "context": message.context})
+            yield Fault("translation-missing", message, {"text": english_of(message), "context": message.context})
         return
     forms = bench.forms if plural else ("",)
     if len(texts) != len(forms):
@@ -102,7 +103,7 @@ def _message_faults(message: Message, bench: Bench, *, child: bool) -> Iterator[
         return
     for form, text in zip(forms, texts, strict=True):
         if not text.strip():
-            yield Fault("plural-form-missing", message, {"form": form, "text": _english(message)})
+            yield Fault("plural-form-missing", message, {"form": form, "text": english_of(message)})
             continue
         yield from _placeholder_faults(message, text, form, bench)
         yield from _text_faults(message, text, bench)
@@ -182,7 +183,7 @@ def short_form_faults(messages: Iterable[Message], bench: Bench) -> Iterator[Fau
     shorts: list[tuple[str, Message]] = []
     for message in messages:
         symbol, _, kind = (message.context or "").partition(": ")
-        text = _folded(_texts(message)[0])
+        text = _folded(texts_of(message)[0])
         if text and kind == "name":
             names.setdefault(text, symbol)
         elif text and kind == "short":
@@ -193,21 +194,13 @@ def short_form_faults(messages: Iterable[Message], bench: Bench) -> Iterator[Fau
         symbol = str(message.context).partition(": ")[0]
         if text in seen:
             other = str(seen[text].context).partition(": ")[0]
-            yield Fault("short-form-twice", message, {"short": _texts(message)[0], "one": other, "other": symbol})
+            yield Fault("short-form-twice", message, {"short": texts_of(message)[0], "one": other, "other": symbol})
         elif names.get(text, symbol) != symbol:
-            yield Fault("short-form-name", message, {"short": _texts(message)[0], "other": names[text]})
+            yield Fault("short-form-name", message, {"short": texts_of(message)[0], "other": names[text]})
         elif text in trade and names.get(text) != symbol:
-            yield Fault("short-form-stitch", message, {"short": _texts(message)[0]})
+            yield Fault("short-form-stitch", message, {"short": texts_of(message)[0]})
         seen.setdefault(text, message)
 
 
 def _folded(text: str) -> str:
     return unicodedata.normalize("NFC", text).casefold()
-
-
-def _texts(message: Message) -> tuple[str, ...]:
-    return (message.string or "",) if isinstance(message.string, str | None) else tuple(message.string)
-
-
-def _english(message: Message) -> str:
-    return message.id if isinstance(message.id, str) else str(message.id[0])

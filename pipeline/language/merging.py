@@ -18,7 +18,7 @@ from typing import Final
 from babel.messages.catalog import Catalog, Message
 from babel.messages.pofile import write_po
 
-from pipeline.language.catalogue import EDITION_NOTE, is_done, read_catalog
+from pipeline.language.catalogue import EDITION_NOTE, english_of, is_done, read_catalog, texts_of
 from pipeline.language.extraction import Entry
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.plurals import plural_forms
@@ -96,7 +96,7 @@ def _head(catalog: Catalog, old: Catalog | None, locale: LocaleInfo) -> None:
 
 def _merged(message: Message, old: Catalog | None, left: dict[str, list[Message]], told: Help, forms: int) -> Message:
     """A message of the template with what there is of its translation."""
-    comments = [*message.auto_comments, *told.words(_english(message))]
+    comments = [*message.auto_comments, *told.words(english_of(message))]
     made = Message(message.id, None, message.locations, auto_comments=comments, context=message.context)
     kept = _known(message, old)
     before = None
@@ -118,11 +118,11 @@ def _known(message: Message, old: Catalog | None) -> Message | None:
     """The same message before; it may have been laid aside."""
     if old is None:
         return None
-    text = _english(message)
+    text = english_of(message)
     found = old.get(text, message.context)
     if found is None:
         laid_aside = (each for each in old.obsolete.values() if each.context == message.context)
-        found = next((each for each in laid_aside if _english(each) == text), None)
+        found = next((each for each in laid_aside if english_of(each) == text), None)
     return found
 
 
@@ -130,7 +130,7 @@ def _left_over(pot: Catalog, old: Catalog) -> dict[str, list[Message]]:
     """By context: translated messages that the template has no longer."""
     left = defaultdict(list)
     for message in old:
-        if message.id and any(_texts(message)) and pot.get(_english(message), message.context) is None:
+        if message.id and any(texts_of(message)) and pot.get(english_of(message), message.context) is None:
             left[message.context or ""].append(message)
     return left
 
@@ -141,10 +141,10 @@ def _stale(message: Message, candidates: list[Message]) -> Message | None:
     near = [each for each in candidates if not role or role & set(each.auto_comments)]
     if not near:
         return None
-    text = _english(message)
-    best = max(near, key=lambda each: SequenceMatcher(None, _english(each), text).ratio())
+    text = english_of(message)
+    best = max(near, key=lambda each: SequenceMatcher(None, english_of(each), text).ratio())
     enough = ALIKE_ALONE if len(near) == 1 and role else ALIKE
-    if SequenceMatcher(None, _english(best), text).ratio() < enough:
+    if SequenceMatcher(None, english_of(best), text).ratio() < enough:
         return None
     candidates.remove(best)
     return best
@@ -152,7 +152,7 @@ def _stale(message: Message, candidates: list[Message]) -> Message | None:
 
 def _fitting(kept: Message, *, plural: bool, forms: int) -> str | tuple[str, ...]:
     """Its texts in so many forms."""
-    texts = _texts(kept)
+    texts = texts_of(kept)
     if not plural:
         return texts[0]
     return tuple((*texts, *[""] * forms)[:forms]) if len(texts) > 1 or forms == 1 else (texts[0],) * forms
@@ -160,9 +160,9 @@ def _fitting(kept: Message, *, plural: bool, forms: int) -> str | tuple[str, ...
 
 def _keep_obsolete(catalog: Catalog, old: Catalog) -> None:
     """Translations whose messages are gone stay at the end of the file; they may come back."""
-    taken = {(text, message.context) for message in catalog for text in (_english(message), *message.previous_id[:1])}
+    taken = {(text, message.context) for message in catalog for text in (english_of(message), *message.previous_id[:1])}
     for message in [*old, *old.obsolete.values()]:
-        if message.id and any(_texts(message)) and (_english(message), message.context) not in taken:
+        if message.id and any(texts_of(message)) and (english_of(message), message.context) not in taken:
             catalog.obsolete[message.id, message.context] = message
 
 
@@ -176,14 +176,6 @@ def _note_editions(catalog: Catalog, editions: Mapping[str, int]) -> None:
         if TITLE in message.auto_comments and message.context and whole.get(message.context):
             others = [comment for comment in message.user_comments if not EDITION_NOTE.fullmatch(comment)]
             message.user_comments = [*others, f"edition: {editions[message.context]}"]
-
-
-def _texts(message: Message) -> tuple[str, ...]:
-    return (message.string,) if isinstance(message.string, str) else tuple(message.string or ("",))
-
-
-def _english(message: Message) -> str:
-    return message.id if isinstance(message.id, str) else str(message.id[0])
 
 
 def po_bytes(catalog: Catalog) -> bytes:
