@@ -10,6 +10,7 @@ from pipeline.craft.check import Checked
 from pipeline.drawing.album import draw, glyphs, panels, strip
 from pipeline.drawing.export import export
 from pipeline.drawing.picture import Figures, Picture
+from pipeline.drawing.squarecode import square_code
 from pipeline.drawing.template import template
 from pipeline.drawing.truesize import true_size_pages
 from pipeline.language.catalogue import BrokenCatalogue
@@ -135,6 +136,7 @@ def _pictures(told: Told, sheet: Paper, figures: Figures) -> tuple[Picture, ...]
     return (
         *album,
         *whole,
+        *(square_code(f"code-{number}", link.url) for number, link in enumerate(told.pattern.links, 1)),
         *glyphs(glyph_ids(told), told.symbols),
         *panels(key_ids(told), told.symbols, left_handed=told.left_handed),
         strip(strip_ids(told), told.symbols),

@@ -13,7 +13,7 @@ from pipeline.craft.check import Checked
 from pipeline.language.catalogue import BrokenCatalogue, read_catalog, texts_of
 from pipeline.language.checking import Bench, Fault, catalogue_faults, short_form_faults
 from pipeline.language.fonts import fonts_of
-from pipeline.language.glossary import load_glossary
+from pipeline.language.glossary import load_english, load_glossary
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import PATTERNS, PROGRAM
 from pipeline.problems import Finding, Problem, Span, in_order, place

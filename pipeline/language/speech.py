@@ -21,7 +21,7 @@ from babel.numbers import format_decimal
 from babel.units import format_unit
 
 from pipeline.language.catalogue import Catalogues, load_catalogues
-from pipeline.language.habits import native
+from pipeline.language.habits import grouped_from, native
 from pipeline.language.locales import LocaleInfo
 from pipeline.units import rounded
 
@@ -31,9 +31,6 @@ PROGRAM, PATTERNS = "spokeleaf", "patterns"
 FIRST_STRONG, POP = "\u2068", "\u2069"
 NO_BREAK: Final = "\u00a0"
 LEFT_TO_RIGHT: Final = "\u2066"
-
-SPARSE_GROUPING: Final = frozenset({"es", "it", "pl", "pt-PT"})
-"""Locales that group digits from five on only: minimumGroupingDigits 2 in Unicode CLDR 48, which Babel leaves out."""
 
 _HEBREW: Final = re.compile(r"\u2068?[\u05d0-\u05ea]")
 """The "and" of Hebrew is joined to a word, and set apart by a hyphen from what is none, as the ICU library does."""
@@ -102,7 +99,7 @@ class Speech:
 
     def _groups(self, value: float | Decimal) -> bool:
         """Whether the thousands of a number are set apart."""
-        return not (self.locale.tag in SPARSE_GROUPING and -10_000 < value < 10_000)
+        return abs(value) >= 10 ** (grouped_from(self.locale.cldr) - 1)
 
     def measure(self, value: float, unit: str, places: int, *, exact: bool = False) -> str:
         """A value rounded to so many places with its unit (a CLDR id: ``length-millimeter``).

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from pipeline.craft.shapes import Circle, HalfCircle
 from pipeline.language.speech import Phrase
 from pipeline.leaflet.assembling import mat_part, size_table
-from pipeline.leaflet.content import Headings, KeyHeads, KeyRow, Leaflet, Place, Shown, TrueSizePart
+from pipeline.leaflet.content import Headings, KeyHeads, KeyRow, Leaflet, LinkPart, Place, Shown, TrueSizePart
 from pipeline.leaflet.facts import care, cautions, facts, materials
 from pipeline.leaflet.steps import Told, finishing_signs, finishing_steps, laying_step, parity_sign, round_step
 from pipeline.notation import Sign, count_text
@@ -68,7 +68,7 @@ def compose(told: Told, publisher: Publisher | None, charts: Sequence[str], tile
         key_hint=speech.pgettext("key", "In every sign the centre of the lace lies below and the rim above."),
         key=tuple(_key_row(told, symbol_id) for symbol_id in key_ids(told)),
         corrections=tuple((_edition(told, entry.edition), told.phrase(entry.text)) for entry in pattern.corrections),
-        links=tuple((told.phrase(link.label), link.url) for link in pattern.links),
+        links=tuple(_links(told)),
         untranslated=sum(phrase.lang is not None for phrase in _phrases(told)),
     )
 
@@ -194,6 +194,13 @@ def _chart_hints(told: Told) -> Iterator[str]:
             "Distances are those on the shortest ray; on longer rays they are longer in proportion.",
         )
     yield speech.pgettext("chart", "The sector shows one repeat or a few; its rays are numbered from the start.")
+
+
+def _links(told: Told) -> Iterator[LinkPart]:
+    """Addresses in print and as square codes."""
+    for number, link in enumerate(told.pattern.links, 1):
+        label = told.phrase(link.label)
+        yield LinkPart(label, link.url, Shown(f"code-{number}", f"{label.text}: {link.url}"))
 
 
 def _true_size(told: Told, tiles: int) -> TrueSizePart:

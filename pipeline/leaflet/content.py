@@ -124,6 +124,15 @@ class SizeTable:
 
 
 @dataclass(frozen=True, slots=True)
+class LinkPart:
+    """An address: what is there, where, and as a square code."""
+
+    label: Phrase
+    url: str
+    code: Shown
+
+
+@dataclass(frozen=True, slots=True)
 class TrueSizePart:
     """The loom at true size, page by page."""
 
@@ -169,6 +178,6 @@ class Leaflet:
     key_hint: str
     key: tuple[KeyRow, ...]
     corrections: tuple[tuple[str, Phrase], ...]
-    links: tuple[tuple[Phrase, str], ...]
+    links: tuple[LinkPart, ...]
     untranslated: int
     """Texts of the pattern that stand in its own language."""
