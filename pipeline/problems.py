@@ -268,6 +268,7 @@ RULES: Final[Mapping[str, Rule]] = {
     "checked-by-nobody": _error(
         "a locale that is `checked` has been read by somebody", "add `checked_by:` and the name"
     ),
+    "locale-unknown": _error("`{tag}` is no locale of the CLDR", "write it like fi, pt-BR or zh-Hans"),
     "catalogue-unreadable": _error(
         "this is no PO file from here on: {reason}", "mend it, or take it from your editor anew"
     ),

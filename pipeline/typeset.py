@@ -96,7 +96,7 @@ class _Form:
     def get_x_object(self, _interpolate: object, _ratio: object) -> pydyf.Stream:
         """The PDF object; layers have the unit square of no one and keep their own coordinates."""
         names = {layer_name(layer.id.removeprefix("layer-")): None for layer in self.layers}
-        resources = pydyf.Dictionary({"XObject": pydyf.Dictionary(names), "Font": None})
+        resources = pydyf.Dictionary({"XObject": pydyf.Dictionary(names), "Font": None} if names else {})
         extra = {"Type": "/XObject", "Subtype": "/Form", "Filter": "/FlateDecode", "Resources": resources}
         if self.width:
             extra["BBox"] = pydyf.Array([0, 0, round(self.width, 3), round(self.height, 3)])

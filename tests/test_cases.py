@@ -37,6 +37,7 @@ NO_FILE = {
     **dict.fromkeys(
         (
             "checked-by-nobody",
+            "locale-unknown",
             "catalogue-unreadable",
             "plural-rule",
             "translation-missing",

@@ -13,10 +13,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from babel import Locale
+from babel.localedata import locale_identifiers
 
-from pipeline.language.habits import COUNTERS, INCH_REGIONS, LETTER_REGIONS, ZEROS, native, western
+from pipeline.language.habits import COUNTERS, INCH_REGIONS, LETTER_REGIONS, ZEROS, grouped_from, native, western
 from pipeline.language.locales import LocaleInfo
-from pipeline.language.plurals import plural_tags
+from pipeline.language.plurals import COUNTED, form_chooser, plural_forms, plural_tags
 from pipeline.language.speech import Speech, load_speech
 from pipeline.workspace import shipped
 
@@ -24,7 +26,7 @@ HERE = Path(__file__).parent / "outside"
 ICU: dict[str, Any] = json.loads((HERE / "icu.json").read_text(encoding="utf-8"))
 CLDR: dict[str, Any] = json.loads((HERE / "cldr.json").read_text(encoding="utf-8"))
 TAGS = sorted(ICU["locales"])
-UNITS = {"length-millimeter": "mm", "length-meter": "m", "mass-gram": "g", "length-inch": "in"}
+UNITS = ("length-millimeter", "length-meter", "mass-gram", "length-inch")
 
 
 @cache
@@ -61,15 +63,27 @@ def test_plural_categories_are_those_of_the_samples_in_the_cldr(tag: str) -> Non
     assert seen > 10
 
 
+@pytest.mark.parametrize("tag", TAGS)
+def test_the_head_of_a_catalogue_counts_as_the_cldr_does(tag: str) -> None:
+    """The gettext expression we write picks the form with the CLDR's name for every count below a thousand."""
+    locale = LocaleInfo(tag, "draft")
+    head = re.fullmatch(r"nplurals=(\d); plural=(.*);", plural_forms(locale))
+    assert head
+    names, chosen = plural_tags(locale), form_chooser(head[2])
+    assert int(head[1]) == len(names)
+    assert [names[chosen(count)] for count in range(121)] == ICU["locales"][tag]["plurals"]
+    assert [names[chosen(count)] for count in COUNTED] == [locale.cldr.plural_form(count) for count in COUNTED]
+
+
+FOUR_DIGITS = (
+    "ICU's older DecimalFormat takes no notice of minimumGroupingDigits (decimfmt.h); the CLDR groups from five"
+)
+ARABIC = "Arabic digits in CLDR 42, Western ones since"
 NUMBERS_DIFFER = {
-    ("es", "1234.5"): "groups from four digits on in CLDR 42, from five on in 48",
-    ("pl", "1234.5"): "groups from four digits on in CLDR 42, from five on in 48",
-    ("it", "1234.5"): "groups from four digits on in CLDR 42, from five on in 48",
-    **dict.fromkeys(
-        (("ar", each) for each in ("0.25", "7.5", "1234.5", "12345.67")), "Arabic digits in 42, Western in 48"
-    ),
+    **{(tag, "1234.5"): FOUR_DIGITS for tag in ("es", "it", "pl")},
+    **{("ar", value): ARABIC for value in ("0.25", "7.5", "1234.5", "12345.67")},
 }
-"""What ICU's older edition writes otherwise."""
+"""What ICU writes otherwise, and why."""
 
 
 @pytest.mark.parametrize("tag", TAGS)
@@ -93,15 +107,44 @@ def test_separators_are_the_cldr_s(tag: str) -> None:
     assert (plain(entry["group"]) in plain(spoken(tag).number(1234))) == (least == 1)
 
 
+def test_groups_begin_where_the_cldr_says_in_every_locale() -> None:
+    """CLDR 48, minimumGroupingDigits, of all locales that Babel knows; one that the CLDR leaves out is as its language."""
+    least = {tag: int(count) for count, tags in CLDR["grouping"].items() for tag in tags.split()}
+    known = {str(identifier).replace("_", "-") for identifier in locale_identifiers()}
+    found = {tag: grouped_from(Locale.parse(tag, sep="-")) for tag in sorted(known & set(least))}
+    assert found == {tag: 3 + least[tag] for tag in found}
+    assert len(found) > 600
+    assert grouped_from(Locale("es", "ES")) == grouped_from(Locale("ka", "GE")) == 5
+
+
+NO_FIGURE = "the CLDR writes the unit alone; a leaflet always has the figure"
+UNITS_DIFFER = {
+    **{("ar", unit, value): ARABIC for unit in UNITS for value in ("1", "2.5", "12")},
+    **{("ar-EG", unit, "1"): NO_FIGURE for unit in ("length-meter", "mass-gram")},
+    **{("he", unit, "1"): "the unit stands first in CLDR 42" for unit in ("length-millimeter", "mass-gram")},
+}
+"""What ICU writes otherwise, and why."""
+
+
 @pytest.mark.parametrize("tag", TAGS)
-@pytest.mark.parametrize("unit", sorted(UNITS))
-@pytest.mark.parametrize("value", ["2.5", "12"])
+@pytest.mark.parametrize("unit", UNITS)
+@pytest.mark.parametrize("value", ["1", "2.5", "12"])
 def test_measures_are_written_as_icu_does(tag: str, unit: str, value: str) -> None:
-    """ICU, MeasureFormat SHORT: figure and unit in the locale's order."""
-    wanted = plain(ICU["locales"][tag]["units"][unit].get(value) or ICU["locales"][tag]["units"][unit][f"{value}.0"])
-    found = plain(spoken(tag).measure(float(value), unit, 1))
-    general = plain(CLDR["locales"][tag]["units"][unit]).replace("{0}", plain(spoken(tag).number(Decimal(value))))
-    assert found in {wanted, general}, (found, wanted, general)
+    """ICU, MeasureFormat SHORT: figure and unit in the locale's order, the unit in the form that the figure takes."""
+    wanted = plain(ICU["locales"][tag]["units"][unit][value])
+    same = plain(spoken(tag).measure(float(value), unit, 1)) == wanted
+    assert same != ((tag, unit, value) in UNITS_DIFFER), wanted
+
+
+@pytest.mark.parametrize("tag", TAGS)
+def test_measures_are_written_as_the_cldr_says(tag: str) -> None:
+    """CLDR 48, short unit patterns, of yards and ounces too; never the unit without its figure, as in Arabic for one."""
+    for unit, patterns in CLDR["locales"][tag]["units"].items():
+        for value in (Decimal(1), Decimal(2), Decimal("2.5"), Decimal(12), Decimal(100)):
+            own = patterns.get(LocaleInfo(tag, "draft").cldr.plural_form(value), "")
+            pattern = own if "{0}" in own else patterns["other"]
+            written = plain(pattern).replace("{0}", plain(spoken(tag).number(value)))
+            assert plain(spoken(tag).measure(float(value), unit, 1)) == written
 
 
 @pytest.mark.parametrize("tag", TAGS)

@@ -113,7 +113,7 @@ def pages_of(checked: Checked, shelf: Shelf, locale: LocaleInfo, making: Making,
         sizes, making.left_handed,
     )  # fmt: skip
     if sheet.name not in drawn:
-        drawn[sheet.name] = stamps(_pictures(told, sheet, figures_of(fonts)))
+        drawn[sheet.name] = stamps(drawn_for(told, sheet, figures_of(fonts)))
     stamped = drawn[sheet.name]
     charts = [chart for chart in CHARTS if f"stamp:{chart}" in stamped]
     tiles = sum(name.startswith("stamp:truesize-") for name in stamped)
@@ -125,7 +125,7 @@ def pages_of(checked: Checked, shelf: Shelf, locale: LocaleInfo, making: Making,
 CHARTS: Final = ("chart", "ladder", "sector")
 
 
-def _pictures(told: Told, sheet: Paper, figures: Figures) -> tuple[Picture, ...]:
+def drawn_for(told: Told, sheet: Paper, figures: Figures) -> tuple[Picture, ...]:
     """Everything a leaflet shows: the album, glyphs, panels, the strip at the foot."""
     colours = {letter: spec.colour for letter, spec in told.pattern.threads.items()}
     album = draw(

@@ -1,6 +1,7 @@
 """How far a locale's catalogues have come."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from babel.messages.catalog import Catalog
@@ -44,5 +45,6 @@ def coverage(domain: str, wanted: Catalog, file: Path, locale: LocaleInfo) -> Co
     lacking = {context for (context, _), ok in zip(found, done, strict=True) if not ok}
     behind = tuple(sorted(pattern for pattern in edition_notes(catalog) if pattern in lacking))
     fuzzy = sum(bool(each and each.fuzzy) for _, each in found)
-    changed = str(catalog.revision_date)[:10] if str(catalog.revision_date)[:10] != str(NO_CLOCK)[:10] else None
+    day = catalog.revision_date
+    changed = f"{day:%Y-%m-%d}" if isinstance(day, datetime) and day != NO_CLOCK else None
     return Coverage(domain, len(messages), sum(done), fuzzy, changed, behind)

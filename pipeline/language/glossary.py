@@ -74,12 +74,15 @@ def _read(file: Path) -> GlossaryFile:
     problems: list[Problem] = []
     try:
         source = read(str(file), file.read_bytes())
-        return GlossaryFile.model_validate(source.tree)
+        problems += source.problems
+        found = GlossaryFile.model_validate(source.tree)
     except Unreadable as error:
         problems += error.problems
     except ValidationError as error:
         problems += source.locate(findings_of(error, source.tree, GlossaryFile))
-    raise BrokenLocale(tuple(problems))
+    if problems:
+        raise BrokenLocale(tuple(problems))
+    return found
 
 
 def things_in(english: Glossary, text: str) -> Iterator[str]:

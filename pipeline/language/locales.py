@@ -140,8 +140,10 @@ class BrokenLocale(Exception):
         self.problems = problems
 
 
-def _unsigned(entry: LocaleFile) -> Iterator[Finding]:
-    """A check has somebody's name."""
+def _findings(entry: LocaleFile) -> Iterator[Finding]:
+    """The CLDR knows the locale, and a check has somebody's name."""
+    if not LocaleInfo(entry.locale, entry.status).known:
+        yield Finding("locale-unknown", ("locale",), {"tag": entry.locale})
     if entry.status == "checked" and not entry.checked_by:
         yield Finding("checked-by-nobody", ("status",))
 
@@ -153,6 +155,7 @@ def load_locales(folders: Iterable[Path]) -> dict[str, LocaleInfo]:
     for file in (file for folder in folders for file in sorted(folder.glob("*/locale.yaml"))):
         try:
             source = read(str(file), file.read_bytes())
+            problems += source.problems
             entry = LocaleFile.model_validate(source.tree)
         except Unreadable as error:
             problems += error.problems
@@ -162,7 +165,7 @@ def load_locales(folders: Iterable[Path]) -> dict[str, LocaleInfo]:
             found[entry.locale] = LocaleInfo(
                 entry.locale, entry.status, entry.checked_by, entry.paper, entry.units, entry.digits, entry.fonts
             )
-            problems += source.locate(_unsigned(entry))
+            problems += source.locate(_findings(entry))
     if problems:
         raise BrokenLocale(tuple(problems))
     return dict(sorted(found.items()))

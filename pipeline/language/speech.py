@@ -10,7 +10,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -18,7 +17,6 @@ from babel import Locale
 from babel.dates import format_date
 from babel.lists import format_list
 from babel.numbers import format_decimal
-from babel.units import format_unit
 
 from pipeline.language.catalogue import Catalogues, load_catalogues
 from pipeline.language.habits import grouped_from, native
@@ -99,7 +97,7 @@ class Speech:
 
     def _groups(self, value: float | Decimal) -> bool:
         """Whether the thousands of a number are set apart."""
-        return abs(value) >= 10 ** (grouped_from(self.locale.cldr) - 1)
+        return len(str(abs(int(value)))) >= grouped_from(self.locale.cldr)
 
     def measure(self, value: float, unit: str, places: int, *, exact: bool = False) -> str:
         """A value rounded to so many places with its unit (a CLDR id: ``length-millimeter``).
@@ -110,7 +108,7 @@ class Speech:
         digits = f"{'#,##0' if self._groups(number) else '0'}.{('0' if exact else '#') * places}"
         cldr = self.locale.cldr
         written = format_decimal(number, digits, locale=cldr, numbering_system=self._symbols)
-        text = _unit_pattern(cldr, unit).format(written)
+        text = _unit_pattern(cldr, unit, number if exact else number.normalize()).format(written)
         return self.isolated(native(text.replace(" ", NO_BREAK), self.locale.digits))
 
     def mm(self, value: float, places: int = 1) -> str:
@@ -173,12 +171,11 @@ class Speech:
         return str(known or tag)
 
 
-@lru_cache(maxsize=256)
-def _unit_pattern(locale: Locale, unit: str) -> str:
-    """How a locale writes a figure with a unit: its general form, as that for one leaves the figure out in some."""
-    probe = next(value for value in (100.0, 1.5) if locale.plural_form(value) == "other")
-    written = format_decimal(probe, locale=locale)
-    return str(format_unit(probe, unit, length="short", locale=locale)).replace(written, "{0}")
+def _unit_pattern(locale: Locale, unit: str, number: Decimal) -> str:
+    """How a locale writes a figure with a unit: in the number's form, or the general one where that has no figure."""
+    patterns = locale._data["unit_patterns"][unit]["short"]  # noqa: SLF001  (format_unit would leave the figure out)
+    own = str(patterns.get(locale.plural_form(number), ""))
+    return own if "{0}" in own else str(patterns["other"])
 
 
 def load_speech(layers: Iterable[Path], locale: LocaleInfo) -> Speech:

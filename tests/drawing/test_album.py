@@ -78,4 +78,4 @@ def test_only_figures_and_a_unit_are_written_in_pictures() -> None:
     source = "".join(path.read_text(encoding="utf-8") for path in DRAWING.glob("*.py"))
     written = set(re.findall(r"""written\(\s*f?["']([^"']*)["']""", source))
     assert written
-    assert all(re.fullmatch(r"(\{[^}]*\}|[ 0-9]|mm)*", words) for words in written), written
+    assert all(re.fullmatch(r"(\{[^}]*\}|[ 0-9/]|mm)*", words) for words in written), written

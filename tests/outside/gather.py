@@ -73,7 +73,10 @@ def icu_data() -> object:
 
 
 def cldr_data(folder: Path) -> object:
-    """Plural rules with their samples, number symbols, unit patterns, paper, measures, digits."""
+    """Plural rules with their samples, number symbols, unit patterns, paper, measures, digits.
+
+    Of every locale there is, beside those of the list: how many digits stand before the first group at least.
+    """
 
     def read(package: str, name: str) -> dict:  # type: ignore[type-arg]
         return json.loads((folder / package / name).read_text(encoding="utf-8"))  # type: ignore[no-any-return]
@@ -100,13 +103,28 @@ def cldr_data(folder: Path) -> object:
             "decimal": symbols["decimal"],
             "group": symbols["group"],
             "least_grouping": numbers["minimumGroupingDigits"],
-            "units": {unit: short[unit]["unitPattern-count-other"] for unit in UNITS},
+            "units": {
+                unit: {
+                    key.removeprefix("unitPattern-count-"): pattern
+                    for key, pattern in short[unit].items()
+                    if key.startswith("unitPattern-count-")
+                }
+                for unit in UNITS
+            },
         }
+    grouping = {}
+    for file in (folder / "cldr-numbers-full" / "main").glob("*/numbers.json"):
+        tag = file.parent.name
+        grouping[tag] = int(main("cldr-numbers-full", tag, "numbers.json")["numbers"]["minimumGroupingDigits"])
     return {
         "source": "Unicode CLDR " + read("cldr-core", "package.json")["version"],
         "paper": measures["paperSize"],
         "measures": measures["measurementSystem"],
         "digits": {name: entry["_digits"] for name, entry in systems.items() if entry["_type"] == "numeric"},
+        "grouping": {
+            str(least): " ".join(sorted(tag for tag, found in grouping.items() if found == least))
+            for least in sorted(set(grouping.values()))
+        },
         "locales": locales,
     }
 
