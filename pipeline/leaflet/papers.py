@@ -43,7 +43,7 @@ _LARGE: Final = AlbumLayout(
 )
 _SHORT: Final = replace(_LARGE, portrait_height=100.0, sector_height=39.0, truesize=TrueSizeLayout(174.0, 196.0))
 _SMALL: Final = AlbumLayout(
-    ChartLayout(50.0, 124.0), StepLayout(62.0, 43.0), 124.0, 46.0, 54.0, TrueSizeLayout(124.0, 146.0)
+    ChartLayout(50.0, 124.0), StepLayout(62.0, 43.0), 124.0, 46.0, 54.0, TrueSizeLayout(124.0, 168.0)
 )
 _LARGE_TYPE: Final = ((40.0, 46.0), (17.0, 22.0), (14.0, 20.0), (11.0, 16.0), (9.0, 12.0))
 _SMALL_TYPE: Final = ((28.0, 33.0), (14.0, 18.0), (12.0, 17.0), (10.0, 14.5), (9.0, 12.0))
