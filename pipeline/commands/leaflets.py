@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -10,6 +11,9 @@ from pipeline.commands.desk import ERRORS, GOOD, locales_of, out_folder, shelf_o
 from pipeline.files import check_file, write_whole
 from pipeline.problems import Problem, Severity, nearest
 from pipeline.workspace import workspace_of
+
+if TYPE_CHECKING:
+    from pipeline.catalogue.make import Made
 
 
 @click.command("leaflet")
@@ -56,14 +60,19 @@ def leaflet_command(  # noqa: PLR0913
         workspace = workspace_of(file)
         locales = locales_of(workspace, tags, units=units, western_digits=western_digits).values()
         for made in make(checked, shelf_of(workspace), locales, making):
-            problems = made.problems
-            if made.pdf is not None:
-                place = (out or out_folder(workspace, checked)) / making.name(checked.id or "", made.locale)
-                problems += write_whole(made.pdf, place)
-                click.echo(place)
-            show(problems)
-            good = good and all(problem.severity is not Severity.ERROR for problem in problems)
+            place = (out or out_folder(workspace, checked)) / making.name(checked.id or "", made.locale)
+            good = _written(made, place) and good
     sys.exit(GOOD if good else ERRORS)
+
+
+def _written(made: "Made", place: Path) -> bool:
+    """Write a leaflet and say what there is to say of it; whether all is good."""
+    problems = made.problems
+    if made.pdf is not None:
+        problems += write_whole(made.pdf, place)
+        click.echo(place)
+    show(problems)
+    return all(problem.severity is not Severity.ERROR for problem in problems)
 
 
 @click.command("chart")

@@ -96,8 +96,8 @@ class Fonts:
 
     def missing(self, text: str) -> str:
         """The characters of a text that no file can write."""
-        known = frozenset().union(*(covered(file.path) for file in self.files))
-        return "".join(sorted({character for character in text if ord(character) not in known} - _UNSEEN))
+        known = [covered(file.path) for file in self.files]
+        return "".join(sorted(c for c in set(text) - _UNSEEN if not any(ord(c) in each for each in known)))
 
 
 _UNSEEN: Final = frozenset("\n\r\t\u200b\u200c\u200d\u200e\u200f\u202c\u202e\u2066\u2067\u2068\u2069\ufeff\u00ad")

@@ -73,7 +73,9 @@ class Speech:
         """A text of a pattern: translated, or as written with its language."""
         if self.patterns.has(pattern_id, text):
             return Phrase(self.patterns.pgettext(pattern_id, text))
-        return Phrase(text, None if language == self.locale.tag else language)
+        if language == self.locale.tag:
+            return Phrase(text)
+        return Phrase(self.isolated(text), language)
 
     def isolated(self, text: str) -> str:
         """Text that neighbours cannot pull apart or turn round."""

@@ -3,6 +3,7 @@
 import copy
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -11,7 +12,7 @@ from babel.messages.catalog import Catalog, Message
 from pipeline.language.catalogue import read_catalog
 from pipeline.language.checking import Bench, catalogue_faults, short_form_faults
 from pipeline.language.fonts import fonts_of
-from pipeline.language.glossary import load_english, load_glossary
+from pipeline.language.glossary import Glossary, load_english, load_glossary, things_in
 from pipeline.language.locales import load_locales
 from pipeline.language.plurals import plural_forms
 from pipeline.workspace import shipped
@@ -31,6 +32,18 @@ def bench(tag: str) -> Bench:
 
 
 @cache
+def wordless(tag: str) -> Bench:
+    """The same without the words of its glossary, which take long to look for."""
+    return replace(bench(tag), english=Glossary({}, frozenset()), glossary=Glossary({}, frozenset()))
+
+
+@cache
+def head(tag: str) -> str:
+    """Its plural forms."""
+    return plural_forms(LOCALES[tag])
+
+
+@cache
 def shipped_catalog(tag: str, domain: str) -> Catalog:
     """A catalogue as it is."""
     return read_catalog(FOLDER / LOCALES[tag].folder / "LC_MESSAGES" / f"{domain}.po", LOCALES[tag].folder)
@@ -41,16 +54,18 @@ def messages(tag: str) -> Iterator[Message]:
     yield from (message for domain in DOMAINS for message in shipped_catalog(tag, domain) if message.id)
 
 
-def codes(tag: str, message: Message, change: Change | None = None, *, child: bool = False) -> list[str]:
+def codes(
+    tag: str, message: Message, change: Change | None = None, *, child: bool = False, on: Bench | None = None
+) -> list[str]:
     """What is found in a catalogue of this message alone, changed."""
     catalog, wanted = (Catalog(locale=LOCALES[tag].folder, fuzzy=False) for _ in range(2))
+    catalog.mime_headers = [("Plural-Forms", head(tag))]
     changed = copy.copy(message)
     if change:
         change(changed)
     for each, held in ((catalog, changed), (wanted, message)):
-        each.mime_headers = [("Plural-Forms", plural_forms(LOCALES[tag]))]
         each[message.id] = held
-    return [fault.code for fault in catalogue_faults(catalog, wanted, bench(tag), child=child)]
+    return [fault.code for fault in catalogue_faults(catalog, wanted, on or bench(tag), child=child)]
 
 
 def put(text: str, place: int = 0) -> Change:
@@ -60,14 +75,14 @@ def put(text: str, place: int = 0) -> Change:
         if isinstance(message.string, str):
             message.string = text
         else:
-            message.string = tuple(text if n == place else each for n, each in enumerate(message.string))
+            message.string = tuple(text if n == place else each for n, each in enumerate(message.string or ()))
 
     return change
 
 
 def texts(message: Message) -> list[str]:
     """All forms."""
-    return [message.string] if isinstance(message.string, str) else list(message.string)
+    return [message.string] if isinstance(message.string, str) else list(message.string or ())
 
 
 @pytest.mark.parametrize("tag", TAGS)
@@ -96,9 +111,9 @@ def test_any_translation_that_is_taken_out_is_missed(tag: str) -> None:
         def none(changed: Message, count: int = len(everything)) -> None:
             changed.string = "" if count == 1 and isinstance(changed.string, str) else ("",) * count
 
-        assert codes(tag, message, none) == ["translation-missing"], message.id
+        assert codes(tag, message, none, on=wordless(tag)) == ["translation-missing"], message.id
         for place in range(len(everything) if len(everything) > 1 else 0):
-            assert codes(tag, message, put("", place)) == ["plural-form-missing"], message.id
+            assert codes(tag, message, put("", place), on=wordless(tag)) == ["plural-form-missing"], message.id
 
 
 @pytest.mark.parametrize("tag", TAGS)
@@ -112,8 +127,31 @@ def test_any_word_in_braces_that_is_lost_is_missed(tag: str) -> None:
                 continue
             for name in set(re.findall(r"\{\w+\}", text)):
                 found += 1
-                assert "placeholder-lost" in codes(tag, message, put(text.replace(name, "…"), place)), text
+                assert "placeholder-lost" in codes(
+                    tag, message, put(text.replace(name, "…"), place), on=wordless(tag)
+                ), text
     assert found > 80
+
+
+SLIPS = {
+    "placeholder-unknown": "{nobody_says_this}",
+    "placeholder-broken": "}",
+    "text-markup": "<b>",
+    "direction-open": "\u2067",
+    "number-in-text": "7041",
+    "character-without-font": "\U00013000",
+}
+"""What must not be in any text, by what is found."""
+
+
+@pytest.mark.parametrize("tag", TAGS)
+def test_any_slip_is_found_in_any_message(tag: str) -> None:
+    """Every message and form: an invented brace, a lone one, markup, an open mark, a number, no font, each beside the others."""
+    for message in messages(tag):
+        for place, text in enumerate(texts(message)):
+            assert codes(tag, message, put(" ".join([text, *SLIPS.values()]), place), on=wordless(tag)) == list(
+                SLIPS
+            ), text
 
 
 @pytest.mark.parametrize(
@@ -137,11 +175,29 @@ def test_what_is_put_in_wrongly_is_found(text: str, code: str) -> None:
     assert code in codes("de", message, put(text, 1))
 
 
-def test_a_word_the_glossary_rules_out_is_found() -> None:
-    """In German a loom is no `Webstuhl` or whatever its glossary forbids."""
-    thing, term = next((thing, term) for thing, term in bench("de").glossary.terms.items() if term.never)
-    message = next(m for m in messages("de") if m.context == "key")
-    assert "glossary-not" in codes("de", message, put(term.never[0])), thing
+@pytest.mark.parametrize("tag", TAGS)
+def test_any_message_without_its_glossary_s_words_is_found(tag: str) -> None:
+    """Whatever the English text names: once for each thing; short forms have no words."""
+    found = 0
+    for message in messages(tag):
+        english = " ".join([message.id] if isinstance(message.id, str) else message.id)
+        things = [thing for thing in things_in(bench(tag).english, english) if bench(tag).glossary.terms[thing].stems]
+        silent = " ".join(re.findall(r"\{\w+\}", texts(message)[0]))
+        expected = [] if str(message.context).endswith(": short") else ["glossary-word"] * len(things)
+        assert codes(tag, message, put(f"… {silent}")) == expected, english
+        found += len(expected)
+    assert found > 200
+
+
+@pytest.mark.parametrize("tag", TAGS)
+def test_any_word_the_glossary_rules_out_is_found(tag: str) -> None:
+    """In German a loom is no `Webstuhl`: one after another, at the beginning of a word, in capitals too, not within one."""
+    message = next(m for m in messages(tag) if m.context == "key" and m.id == "Name")
+    ruled_out = [word for term in bench(tag).glossary.terms.values() for word in term.never]
+    for word in ruled_out:
+        assert "glossary-not" in codes(tag, message, put(f"{texts(message)[0]} {word.upper()}")), word
+        assert codes(tag, message, put(f"{texts(message)[0]} x{word}")) == [], word
+    assert ruled_out
 
 
 def test_a_closed_mark_of_direction_is_no_fault() -> None:
@@ -168,11 +224,24 @@ def test_a_translation_to_be_looked_at_is_found() -> None:
     assert codes("fr", message, lambda changed: setattr(changed, "flags", {"fuzzy"})) == ["translation-fuzzy"]
 
 
+def test_a_form_for_a_single_number_may_leave_it_unsaid() -> None:
+    """Arabic forms for one and two need no figure; but not a form for many, and not two words in braces at once."""
+    message = next(m for m in messages("ar") if len(texts(m)) == 6 and len(set(re.findall(r"\{\w+\}", m.id[1]))) == 2)
+    first, second = re.findall(r"\{\w+\}", message.id[1])
+    forms = bench("ar").forms
+    free = re.sub(r"\{\w+\}", "", texts(message)[forms.index("many")])
+    lost = {form: codes("ar", message, put(f"{free} {first}", place)) for place, form in enumerate(forms)}
+    assert {form for form, found in lost.items() if "placeholder-lost" not in found} == {"zero", "one", "two"}
+    assert "placeholder-lost" in codes("ar", message, put(free, forms.index("two")))
+    assert "placeholder-lost" not in codes("ar", message, put(f"{free} {first} {second}", forms.index("many")))
+
+
+@pytest.mark.parametrize("tag", TAGS)
 @pytest.mark.parametrize(("text", "code"), [("knot: short", "twice"), ("darn: name", "name"), ("trade", "stitch")])
-def test_short_forms_are_told_apart(text: str, code: str) -> None:
+def test_short_forms_are_told_apart(tag: str, text: str, code: str) -> None:
     """A short form like another's, like the name of another sign, or like a stitch of the trade."""
-    catalog = copy.deepcopy(shipped_catalog("de", "spokeleaf"))
-    by_context = {message.context: message for message in catalog if message.id}
-    trade = min(bench("de").glossary.stitch_names - {str(m.string) for m in catalog})
-    by_context["rib: short"].string = trade if text == "trade" else by_context[text].string
-    assert [fault.code for fault in short_form_faults(catalog, bench("de"))] == [f"short-form-{code}"]
+    catalog = {message.context: copy.copy(message) for message in shipped_catalog(tag, "spokeleaf") if message.id}
+    taken = {str(message.string).casefold() for message in catalog.values()}
+    trade = min(name for name in bench(tag).glossary.stitch_names if name.casefold() not in taken)
+    catalog["rib: short"].string = trade if text == "trade" else catalog[text].string
+    assert [fault.code for fault in short_form_faults(catalog.values(), bench(tag))] == [f"short-form-{code}"]
