@@ -189,24 +189,24 @@ SLACK_PX: Final = 1.0
 UNSEEN: Final = " \u00a0\u2066\u2067\u2068\u2069"
 
 
-def _overflowing(box: Any, holder: Any) -> Iterator[str]:
-    """Of a box's texts, those that are wider than what holds them, or in the margin of a page higher."""
+def _overflowing(box: Any, holder: Any, margin: Any = None) -> Iterator[str]:
+    """Of a box's texts, those that are wider than what holds them, or in a ``margin`` of a page higher."""
     if isinstance(box, boxes.TextBox):
         left, right = holder.content_box_x(), holder.content_box_x() + holder.width
         wide = box.position_x < left - SLACK_PX or box.position_x + box.width > right + SLACK_PX
-        if box.text.strip(UNSEEN) and (wide or _below(box, holder)):
+        if box.text.strip(UNSEEN) and (wide or _below(box, margin)):
             yield str(box.text)
         return
     inside = box if isinstance(box, boxes.BlockContainerBox) and isinstance(box.width, int | float) else holder
     for child in getattr(box, "children", ()):
-        yield from _overflowing(child, inside)
+        yield from _overflowing(child, inside, box if isinstance(box, boxes.MarginBox) else margin)
 
 
-def _below(box: Any, holder: Any) -> bool:
-    """Whether a text in the margin of a page goes on below its place: the line it stands on is one too many."""
-    if not isinstance(holder, boxes.MarginBox):
+def _below(box: Any, margin: Any) -> bool:
+    """Whether a text in the margin of a page goes on below its place by more than the second line there is room for."""
+    if margin is None:
         return False
-    return bool(box.position_y + box.height > holder.content_box_y() + holder.height + box.height / 2)
+    return bool(box.position_y + box.height > margin.content_box_y() + margin.height + 1.5 * box.height)
 
 
 class _Listening(logging.Handler):

@@ -16,7 +16,7 @@ from pipeline.drawing.outline import polyline
 from pipeline.drawing.picture import Line, Picture
 from pipeline.language.fonts import find_fonts
 from pipeline.leaflet.papers import PAPERS
-from pipeline.typeset import CharactersMissing, Complaint, press, stamps, typeset
+from pipeline.typeset import CharactersMissing, Complaint, overflows, press, stamps, typeset
 
 LOCALES = ("en", "es", "ar", "ja")
 MM = 72 / 25.4
@@ -163,6 +163,45 @@ def test_a_complaint_stops_the_page(
     with pytest.raises(Complaint):
         set_markup(body)
     caplog.clear()
+
+
+@pytest.fixture
+def too_wide(monkeypatch: pytest.MonkeyPatch) -> Callable[[str], tuple[str, ...]]:
+    """The texts that reach out of their place in a body of markup, on A5."""
+    monkeypatch.setattr("pipeline.typeset.render", lambda markup: markup)
+    ready = press(find_fonts("Latn", ()), PAPERS["a5"], "ltr")
+    pictures = stamps([Picture("strip", 8.0, 6.0, ())])
+
+    def run(body: str) -> tuple[str, ...]:
+        markup: Any = SMALL.format(body)
+        return overflows(markup, pictures, ready)
+
+    return run
+
+
+@pytest.mark.parametrize(
+    ("body", "found"),
+    [
+        (f"<p>{'many short words ' * 40}</p>", 0),
+        (f"<p>{'endless' * 40}</p>", 1),
+        (f"<p>{'endless' * 40}</p><p>{'endless' * 40}</p>", 1),
+        (f"<p>{'endless' * 40}</p><p>{'boundless' * 40}</p>", 2),
+        (f'<div style="width: 20mm">{"endless" * 4}</div>', 1),
+        (f'<table style="table-layout: fixed; width: 40mm"><tr><td>{"endless" * 9}</td><td>b</td></tr></table>', 1),
+        (f'<p style="width: 20mm">{chr(0xA0) * 40}</p>', 0),
+    ],
+)
+def test_a_text_wider_than_its_place_is_found(
+    too_wide: Callable[[str], tuple[str, ...]], body: str, found: int
+) -> None:
+    """An endless word in a paragraph, a narrow box, a cell of fixed width, each once; not what goes on in the next line, not spaces."""
+    assert len(too_wide(body)) == found
+
+
+@pytest.mark.parametrize(("words", "fits"), [(4, True), (20, True), (60, False)])
+def test_a_foot_has_room_for_two_lines(too_wide: Callable[[str], tuple[str, ...]], words: int, fits: bool) -> None:  # noqa: FBT001
+    """A title, edition and date at the foot of every page may go on in a second line and no further."""
+    assert (too_wide(f'<p class="running-foot">{"title " * words}</p><p>x</p>') == ()) == fits
 
 
 def test_a_character_without_a_font_is_named(set_markup: Callable[[str], bytes]) -> None:

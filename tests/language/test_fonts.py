@@ -7,7 +7,7 @@ import pytest
 
 from pipeline.language.catalogue import read_catalog
 from pipeline.language.fonts import FACES, PLACES, FontsMissing, covered, find_fonts, font_files, fonts_of
-from pipeline.language.locales import load_locales
+from pipeline.language.locales import LocaleInfo, load_locales
 from pipeline.workspace import shipped
 
 LOCALES = load_locales([shipped("locales")])
@@ -44,6 +44,42 @@ def test_a_script_without_a_face_is_refused() -> None:
         find_fonts("Runr", ())
     assert caught.value.script == "Runr"
     assert caught.value.packages == ()
+
+
+@pytest.mark.parametrize(
+    ("tag", "text", "file"),
+    [
+        ("ka", "მაქმანი", "NotoSansGeorgian-Regular.ttf"),
+        ("hy", "ժանյակ", "NotoSansArmenian-Regular.ttf"),
+        ("th", "ลูกไม้", "NotoSansThai-Regular.ttf"),
+    ],
+)
+def test_a_script_beside_the_table_is_found_by_its_name(tag: str, text: str, file: str) -> None:
+    """Noto names its files by the English name of the script (CLDR, scripts): no code for Georgian, Armenian or Thai."""
+    fonts = fonts_of(LocaleInfo(tag, "draft"), ())
+    assert fonts.script not in FACES
+    assert fonts.missing(f"{text} 0123456789 × · ½") == ""
+    assert file in {found.path.name for found in fonts.files}
+    assert fonts.has_bold
+
+
+def test_a_locale_s_own_fonts_write_it(tmp_path: Path) -> None:
+    """Files that its ``locale.yaml`` names, from the workspace, beside the Latin ones; one that is not there is named."""
+    shutil.copy(font_files(PLACES)["NotoSansArmenian-Regular.ttf"], tmp_path / "Own-Regular.ttf")
+    file = tmp_path / "hy" / "locale.yaml"
+    file.parent.mkdir()
+    file.write_text("locale: hy\nstatus: draft\nfonts: [{file: Own-Regular.ttf}]\n", encoding="utf-8")
+    fonts = fonts_of(load_locales([tmp_path])["hy"], [tmp_path])
+    assert fonts.missing("ժանյակ 12 mm") == ""
+    assert not fonts.has_bold
+    shutil.copy(tmp_path / "Own-Regular.ttf", tmp_path / "Own-Bold.ttf")
+    text = file.read_text(encoding="utf-8").replace("}]", "}, {file: Own-Bold.ttf, bold: true, package: fonts-own}]")
+    file.write_text(text, encoding="utf-8")
+    font_files.cache_clear()
+    assert fonts_of(load_locales([tmp_path])["hy"], [tmp_path]).has_bold
+    with pytest.raises(FontsMissing) as caught:
+        fonts_of(load_locales([tmp_path])["hy"], ())
+    assert caught.value.packages == ("Own-Regular.ttf", "fonts-own")
 
 
 def test_a_script_whose_files_are_not_installed_names_the_package(
