@@ -265,6 +265,9 @@ RULES: Final[Mapping[str, Rule]] = {
         "no font of locale `{locale}` has the character {characters}", "write it otherwise, or put a font into `fonts/`"
     ),
     # Locales and their catalogues
+    "locale-folder": _error(
+        "the locale `{tag}` lies in a folder called `{folder}`", "call the folder {wanted}, or name another locale"
+    ),
     "checked-by-nobody": _error(
         "a locale that is `checked` has been read by somebody", "add `checked_by:` and the name"
     ),

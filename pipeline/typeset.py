@@ -203,10 +203,10 @@ def _overflowing(box: Any, holder: Any, margin: Any = None) -> Iterator[str]:
 
 
 def _below(box: Any, margin: Any) -> bool:
-    """Whether a text in the margin of a page goes on below its place by more than the second line there is room for."""
+    """Whether a text in the margin of a page goes on in a second line: printers may not reach so low."""
     if margin is None:
         return False
-    return bool(box.position_y + box.height > margin.content_box_y() + margin.height + 1.5 * box.height)
+    return bool(box.position_y + box.height > margin.content_box_y() + margin.height + box.height / 2)
 
 
 class _Listening(logging.Handler):

@@ -36,6 +36,7 @@ NO_FILE = {
     "output-unwritable": "said by commands that write",
     **dict.fromkeys(
         (
+            "locale-folder",
             "checked-by-nobody",
             "locale-unknown",
             "catalogue-unreadable",

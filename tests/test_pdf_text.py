@@ -7,10 +7,11 @@ from pathlib import Path
 import pypdfium2 as pdfium
 import pytest
 
-from pipeline.catalogue.make import Making, Pages, pages_of
+from pipeline.catalogue.make import Making, Pages, pages_of, subject_of
 from pipeline.commands.desk import shelf_of
 from pipeline.files import check_file
 from pipeline.language.locales import load_locales
+from pipeline.language.speech import load_speech
 from pipeline.typeset import typeset
 from pipeline.workspace import shipped, workspace_of
 
@@ -21,7 +22,8 @@ ISOLATES = dict.fromkeys(map(ord, "\u2066\u2067\u2068\u2069"))
 def pages(tag: str) -> Pages:
     """The demo in a locale."""
     locale = load_locales([shipped("locales")])[tag]
-    return pages_of(check_file(DEMO), shelf_of(workspace_of(DEMO)), locale, Making(), {})
+    subject = subject_of(check_file(DEMO), shelf_of(workspace_of(DEMO)))
+    return pages_of(subject, load_speech([shipped("locales")], locale), Making())
 
 
 def sentences(tag: str, found: Pages) -> list[str]:

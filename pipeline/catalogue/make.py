@@ -1,11 +1,12 @@
 """Make the leaflets of one pattern: draw its pictures once, compose and typeset each locale."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
 from pipeline.craft.adapt import sized
+from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
 from pipeline.drawing.album import draw, glyphs, panels, strip
 from pipeline.drawing.export import export
@@ -16,13 +17,14 @@ from pipeline.drawing.truesize import true_size_pages
 from pipeline.language.catalogue import BrokenCatalogue
 from pipeline.language.fonts import Fonts, FontsMissing, find_fonts, fonts_of
 from pipeline.language.locales import LocaleInfo
-from pipeline.language.speech import load_speech
+from pipeline.language.speech import Speech, load_speech
 from pipeline.leaflet.compose import compose, glyph_ids, key_ids, strip_ids
 from pipeline.leaflet.content import Leaflet
 from pipeline.leaflet.papers import PAPERS, Paper
 from pipeline.leaflet.steps import Told
 from pipeline.leaflet.wordless import wordless
-from pipeline.notation import write
+from pipeline.notation import Line, write
+from pipeline.pattern import Pattern
 from pipeline.problems import Problem
 from pipeline.publisher import Publisher
 from pipeline.source import failed
@@ -76,16 +78,34 @@ class Pages:
     press: Press
 
 
-Drawn = dict[str, Mapping[str, Any]]
-"""The pictures of one pattern as stamps, by paper: drawn once for every language."""
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """A pattern on its way to leaflets: what all languages share, worked out once."""
+
+    checked: Checked
+    shelf: Shelf
+    pattern: Pattern
+    lace: Lace
+    lines: tuple[Line, ...]
+    sizes: tuple[tuple[str, Lace], ...]
+    stamped: dict[tuple[str, bool], Mapping[str, Any]] = field(default_factory=dict)
+    """By paper and hand: its pictures as stamps, added when they are first asked for."""
+
+
+def subject_of(checked: Checked, shelf: Shelf) -> Subject:
+    """A pattern without errors, ready to be told in any language."""
+    assert checked.pattern is not None  # noqa: S101
+    assert checked.lace is not None  # noqa: S101
+    sizes = tuple((size.name, lace) for size, lace in sized(checked.pattern, shelf.symbols))
+    return Subject(checked, shelf, checked.pattern, checked.lace, write(checked.lace), sizes)
 
 
 def make(checked: Checked, shelf: Shelf, locales: Iterable[LocaleInfo], making: Making) -> Iterator[Made]:
     """A leaflet for every locale, in order. ``checked`` must be without errors."""
-    drawn: Drawn = {}
+    subject = subject_of(checked, shelf)
     for locale in locales:
         try:
-            pages = pages_of(checked, shelf, locale, making, drawn)
+            pages = pages_of(subject, load_speech(shelf.catalogues, locale), making)
             pdf = typeset(pages.leaflet, pages.stamped, pages.press)
         except FontsMissing as error:
             yield Made(locale, None, (_fontless(checked, error),))
@@ -99,26 +119,19 @@ def make(checked: Checked, shelf: Shelf, locales: Iterable[LocaleInfo], making: 
             yield Made(locale, pdf, _untranslated(checked, locale, untranslated))
 
 
-def pages_of(checked: Checked, shelf: Shelf, locale: LocaleInfo, making: Making, drawn: Drawn) -> Pages:
-    """What is typeset for one locale; its pictures are added to ``drawn`` where they are not there yet.
-
-    Raises ``FontsMissing``.
-    """
-    assert checked.pattern is not None  # noqa: S101
-    assert checked.lace is not None  # noqa: S101
+def pages_of(subject: Subject, speech: Speech, making: Making) -> Pages:
+    """What is typeset for one locale. Raises ``FontsMissing``."""
+    locale, shelf = speech.locale, subject.shelf
     fonts, sheet = fonts_of(locale, shelf.fonts), PAPERS[making.paper_for(locale)]
-    sizes = tuple((size.name, lace) for size, lace in sized(checked.pattern, shelf.symbols))
-    told = Told(
-        checked.pattern, checked.lace, write(checked.lace), shelf.symbols, load_speech(shelf.catalogues, locale),
-        sizes, making.left_handed,
-    )  # fmt: skip
-    if sheet.name not in drawn:
-        drawn[sheet.name] = stamps(drawn_for(told, sheet, figures_of(fonts)))
-    stamped = drawn[sheet.name]
+    told = Told(subject.pattern, subject.lace, subject.lines, shelf.symbols, speech, subject.sizes, making.left_handed)
+    key = (sheet.name, making.left_handed)
+    if key not in subject.stamped:
+        subject.stamped[key] = stamps(drawn_for(told, sheet, figures_of(fonts)))
+    stamped = subject.stamped[key]
     charts = [chart for chart in CHARTS if f"stamp:{chart}" in stamped]
     tiles = sum(name.startswith("stamp:truesize-") for name in stamped)
     leaflet = compose(told, shelf.publisher, charts, tiles)
-    leaflet = leaflet if making.words else wordless(leaflet, checked.pattern.edition.number)
+    leaflet = leaflet if making.words else wordless(leaflet, subject.pattern.edition.number)
     return Pages(leaflet, stamped, press(fonts, sheet, locale.direction, locale.digits))
 
 

@@ -1,21 +1,20 @@
 """Review a locale: its catalogues, its short forms, and whether every pattern's leaflet holds its texts."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from babel.messages.catalog import Catalog
 
-from pipeline.catalogue.make import Drawn, Making, Shelf, pages_of
+from pipeline.catalogue.make import Making, Shelf, Subject, pages_of
 from pipeline.catalogue.messages import Stock, catalogue_file
-from pipeline.craft.check import Checked
 from pipeline.language.catalogue import BrokenCatalogue, read_catalog, texts_of
 from pipeline.language.checking import Bench, Fault, catalogue_faults, short_form_faults
 from pipeline.language.fonts import fonts_of
 from pipeline.language.glossary import load_english, load_glossary
 from pipeline.language.locales import LocaleInfo
-from pipeline.language.speech import PATTERNS, PROGRAM
+from pipeline.language.speech import PATTERNS, PROGRAM, Speech, load_speech
 from pipeline.problems import Finding, Problem, Span, in_order, place
 from pipeline.source import failed
 from pipeline.typeset import overflows
@@ -40,12 +39,10 @@ class _File:
         return place(Finding(fault.code, facts=fault.facts), str(self.path), Span(number, 1), text)
 
 
-def review(
-    stock: Stock, locale: LocaleInfo, shelf: Shelf, patterns: Mapping[str, tuple[Checked, Drawn]]
-) -> tuple[Problem, ...]:
+def review(stock: Stock, locale: LocaleInfo, shelf: Shelf, subjects: Sequence[Subject]) -> tuple[Problem, ...]:
     """Everything that is wrong with a locale, file by file; leaflets are tried once its catalogues are good.
 
-    ``patterns`` by id, with the pictures drawn so far. Raises ``FontsMissing`` and ``BrokenLocale``.
+    Raises ``FontsMissing`` and ``BrokenLocale``.
     """
     layers = stock.workspace.layers("locales")
     bench = Bench(locale, load_english(layers), load_glossary(layers, locale), fonts_of(locale, shelf.fonts))
@@ -68,7 +65,7 @@ def review(
             faults += short_form_faults(file.catalog, bench)
         problems += in_order(map(file.problem, faults))
     if not problems:
-        problems += _overflow_problems(locale, shelf, patterns.values(), files)
+        problems += _overflow_problems(load_speech(shelf.catalogues, locale), subjects, files)
     return tuple(problems)
 
 
@@ -79,25 +76,23 @@ def _open(path: Path, locale: LocaleInfo) -> _File:
     return _File(path, tuple(path.read_text(encoding="utf-8").splitlines()), read_catalog(path, locale.folder))
 
 
-def _overflow_problems(
-    locale: LocaleInfo, shelf: Shelf, patterns: Iterable[tuple[Checked, Drawn]], files: Sequence[_File]
-) -> Iterator[Problem]:
+def _overflow_problems(speech: Speech, subjects: Iterable[Subject], files: Sequence[_File]) -> Iterator[Problem]:
     """Texts that do not fit, each at the message it comes from, once."""
     seen: set[str] = set()
-    for checked, drawn in patterns:
+    for subject in subjects:
         for paper in TRIED_PAPERS:
-            pages = pages_of(checked, shelf, locale, Making(paper), drawn)
+            pages = pages_of(subject, speech, Making(paper))
             for text in overflows(pages.leaflet, pages.stamped, pages.press):
                 if text not in seen:
                     seen.add(text)
-                    facts = {"text": text, "paper": paper, "pattern": checked.id}
-                    yield _at_its_message(text, Fault("text-overflows", None, facts), checked, files)
+                    facts = {"text": text, "paper": paper, "pattern": subject.pattern.id}
+                    yield _at_its_message(text, Fault("text-overflows", None, facts), subject.checked.file, files)
 
 
-def _at_its_message(text: str, fault: Fault, checked: Checked, files: Sequence[_File]) -> Problem:
+def _at_its_message(text: str, fault: Fault, file_of_pattern: str, files: Sequence[_File]) -> Problem:
     words = "".join(character for character in text if character not in "\u2066\u2067\u2068\u2069").strip()
     for file in files:
         for message in file.catalog:
             if message.id and any(words in each for each in texts_of(message)):
                 return file.problem(Fault(fault.code, message, fault.facts))
-    return failed(checked.file, fault.code, **fault.facts)
+    return failed(file_of_pattern, fault.code, **fault.facts)

@@ -19,7 +19,6 @@ from pipeline.source import failed
 from pipeline.workspace import Workspace
 
 if TYPE_CHECKING:
-    from pipeline.catalogue.make import Drawn
     from pipeline.catalogue.messages import Stock
     from pipeline.language.coverage import Coverage
     from pipeline.language.locales import LocaleInfo
@@ -137,6 +136,7 @@ def locale_check_command(tags: Sequence[str], folder: Path, *, as_data: bool, st
     spokeleaf locale check
     spokeleaf locale check fi
     """
+    from pipeline.catalogue.make import subject_of  # noqa: PLC0415
     from pipeline.catalogue.review import review  # noqa: PLC0415
     from pipeline.language.fonts import FontsMissing  # noqa: PLC0415
     from pipeline.language.locales import BrokenLocale  # noqa: PLC0415
@@ -145,11 +145,12 @@ def locale_check_command(tags: Sequence[str], folder: Path, *, as_data: bool, st
     asked = locales_of(stock.workspace, tags)
     here = stock.locales()
     problems: tuple[Problem, ...] = ()
-    patterns: dict[str, tuple[Checked, Drawn]] = {str(found.id): (found, {}) for found in checked}
+    shelf = shelf_of(stock.workspace)
+    subjects = [subject_of(found, shelf) for found in checked]
     for tag, info in asked.items():
         if tag in here and info.status != "source":
             try:
-                problems += review(stock, info, shelf_of(stock.workspace), patterns)
+                problems += review(stock, info, shelf, subjects)
             except BrokenLocale as error:
                 problems += error.problems
             except FontsMissing as error:

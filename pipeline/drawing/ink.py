@@ -4,7 +4,7 @@ from matplotlib.path import Path
 
 from pipeline.drawing.lettering import outline
 from pipeline.drawing.outline import moved
-from pipeline.drawing.picture import Area, Clipped, Item, Line, Placed, Words
+from pipeline.drawing.picture import Area, Clipped, Item, Placed, Words
 
 
 def path_of(item: Item) -> Path:
@@ -13,8 +13,6 @@ def path_of(item: Item) -> Path:
         return outline(item)
     if isinstance(item, Placed):
         return moved(moved(item.layer.path, scale=item.scale, turn=item.turn), flip=item.flip, x=item.x, y=item.y)
-    if isinstance(item, Line) and any(item.shift):
-        return moved(item.path, x=item.shift[0], y=item.shift[1])
     return item.path
 
 

@@ -8,7 +8,7 @@ from matplotlib.path import Path
 
 from pipeline.drawing.ink import box_of
 from pipeline.drawing.outline import vertices_of
-from pipeline.drawing.picture import Area, Clipped, Item, Line, Picture, Placed, Words
+from pipeline.drawing.picture import Clipped, Item, Picture, Placed, Words
 
 
 def mirrored(picture: Picture) -> Picture:
@@ -26,9 +26,7 @@ def mirrored_items(items: Iterable[Item], axis: float) -> Iterator[Item]:
         elif isinstance(item, Words):
             left, _, right, _ = box_of(item)
             yield replace(item, x=item.x + 2 * axis - left - right)
-        elif isinstance(item, Line):
-            yield replace(item, path=_flipped(item.path, axis), shift=(-item.shift[0], item.shift[1]))
-        elif isinstance(item, Area):
+        else:
             yield replace(item, path=_flipped(item.path, axis))
 
 

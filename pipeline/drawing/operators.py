@@ -61,13 +61,7 @@ def _items(items: tuple[Item, ...], layers: dict[str, Layer]) -> Iterator[bytes]
         elif isinstance(item, Area):
             yield _colour(item.colour, "rg") + _path(item.path) + b" f"
         elif isinstance(item, Line):
-            stroke = _stroke(item.width * UNITS_PER_MM, item.colour, item.cap) + _path(item.path) + b" S"
-            yield _shifted(stroke, item.shift) if any(item.shift) else stroke
-
-
-def _shifted(operators: bytes, shift: tuple[float, float]) -> bytes:
-    x, y = shift[0] * UNITS_PER_MM, shift[1] * UNITS_PER_MM
-    return f"q 1 0 0 1 {x:.2f} {y:.2f} cm ".encode() + operators + b" Q"
+            yield _stroke(item.width * UNITS_PER_MM, item.colour, item.cap) + _path(item.path) + b" S"
 
 
 def _placed(item: Placed) -> bytes:

@@ -23,8 +23,6 @@ class Line:
     width: float
     colour: str = INK
     cap: str = "round"
-    shift: tuple[float, float] = (0.0, 0.0)
-    """So far beside the path, mm: the same path drawn once more costs next to nothing."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ import math
 from typing import Final
 
 from pipeline.craft.thread import Thread
-from pipeline.drawing.outline import polyline, rectangle
+from pipeline.drawing.outline import moved, polyline, rectangle
 from pipeline.drawing.picture import INK, LINEN, Area, Line, Picture
 from pipeline.drawing.portrait import shade, tint
 
@@ -22,7 +22,7 @@ def swatch(letter: str, thread: Thread, colour: str) -> Picture:
         Area(rectangle(0, 0, WIDTH_MM, HEIGHT_MM, corner=0.6), LINEN),
         Line(wave, thick, shade(colour, 0.5), "butt"),
         Line(wave, thick * 0.78, colour, "butt"),
-        Line(wave, thick * 0.2, tint(colour, 0.45), "butt", (0.0, thick * 0.16)),
+        Line(moved(wave, y=thick * 0.16), thick * 0.2, tint(colour, 0.45), "butt"),
         Line(polyline([(11.6, 3.4), (15.2, 3.4)]), thread.thickness, shade(colour, 0.9), "butt"),
         Line(polyline([(11.6, 1.0), (15.2, 1.0)]), 0.15, INK, "butt"),
     )

@@ -7,6 +7,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import takewhile
 from typing import Final
 
 from babel.messages.catalog import Catalog, Message
@@ -110,7 +111,7 @@ def _message_faults(message: Message, bench: Bench, *, child: bool) -> Iterator[
 
 
 def _placeholder_faults(message: Message, text: str, form: str, bench: Bench) -> Iterator[Fault]:
-    """Words in braces: all there, none new; where a form stands for one number, the number may be unsaid."""
+    """Words in braces: all there, none new; where a form stands for one number, the count may be unsaid."""
     singular, *rest = (message.id,) if isinstance(message.id, str) else message.id
     every = {name for each in (singular, *rest) for name in _NAMES.findall(each)}
     single = bool(form) and bench.only_one(form)
@@ -119,7 +120,7 @@ def _placeholder_faults(message: Message, text: str, form: str, bench: Bench) ->
         needed &= set(_NAMES.findall(singular))
     found = set(_NAMES.findall(text))
     lost = sorted(needed - found)
-    if lost and not (single and len(lost) == 1):
+    if lost and not (single and lost == [_counted(singular, *rest)]):
         yield Fault("placeholder-lost", message, {"names": ", ".join(f"{{{name}}}" for name in lost), "text": text})
     if unknown := sorted(found - every):
         yield Fault(
@@ -127,6 +128,18 @@ def _placeholder_faults(message: Message, text: str, form: str, bench: Bench) ->
         )
     if re.search(r"[{}]", _NAMES.sub("", text)):
         yield Fault("placeholder-broken", message, {"text": text})
+
+
+def _counted(singular: str, plural: str) -> str | None:
+    """Which word in braces is the count: the one called so, or the last before the two English forms part.
+
+    >>> _counted("Over {over} and under {under} ray.", "Over {over} and under {under} rays.")
+    'under'
+    """
+    if "count" in _NAMES.findall(plural):
+        return "count"
+    alike = takewhile(lambda pair: pair[0] == pair[1], zip(singular, plural, strict=False))
+    return next(reversed(_NAMES.findall("".join(first for first, _ in alike))), None)
 
 
 def _text_faults(message: Message, text: str, bench: Bench) -> Iterator[Fault]:

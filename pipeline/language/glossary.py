@@ -10,12 +10,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from pydantic import Field, ValidationError
+from pydantic import Field
 
-from pipeline.fields import Record, Tag, Text, findings_of
-from pipeline.language.locales import SOURCE_LOCALE, BrokenLocale, LocaleInfo
-from pipeline.problems import Problem
-from pipeline.source import Unreadable, read
+from pipeline.fields import Record, Tag, Text
+from pipeline.language.locales import SOURCE_LOCALE, LocaleInfo, read_record
 
 FILE: Final = "glossary.yaml"
 
@@ -64,25 +62,10 @@ def load_glossary(folders: Iterable[Path], locale: LocaleInfo) -> Glossary:
     names: set[str] = set()
     layers = list(folders)
     files = (layer / folder / FILE for folder in reversed(locale.fallbacks) for layer in layers)
-    for found in (_read(file) for file in files if file.is_file()):
+    for _, found in (read_record(file, GlossaryFile) for file in files if file.is_file()):
         terms |= found.terms
         names |= set(found.stitch_names)
     return Glossary(terms, frozenset(names))
-
-
-def _read(file: Path) -> GlossaryFile:
-    problems: list[Problem] = []
-    try:
-        source = read(str(file), file.read_bytes())
-        problems += source.problems
-        found = GlossaryFile.model_validate(source.tree)
-    except Unreadable as error:
-        problems += error.problems
-    except ValidationError as error:
-        problems += source.locate(findings_of(error, source.tree, GlossaryFile))
-    if problems:
-        raise BrokenLocale(tuple(problems))
-    return found
 
 
 def things_in(english: Glossary, text: str) -> Iterator[str]:

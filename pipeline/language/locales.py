@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Final
+from typing import Annotated, Final, TypeVar
 
 from babel import Locale, UnknownLocaleError
 from babel.core import get_global
@@ -12,9 +12,10 @@ from pydantic import BeforeValidator, ValidationError
 from pipeline.fields import Flag, Record, Tag, Text, choice, findings_of, shaped
 from pipeline.language.habits import ZEROS, digits_of, paper_of, units_of
 from pipeline.problems import Finding, Problem
-from pipeline.source import Unreadable, read
+from pipeline.source import Source, Unreadable, read
 
 SOURCE_LOCALE: Final = "en"
+R = TypeVar("R", bound=Record)
 PSEUDO_LOCALES: Final = ("en-x-accent", "en-x-mirror")
 
 
@@ -140,12 +141,29 @@ class BrokenLocale(Exception):
         self.problems = problems
 
 
-def _findings(entry: LocaleFile) -> Iterator[Finding]:
-    """The CLDR knows the locale, and a check has somebody's name."""
-    if not LocaleInfo(entry.locale, entry.status).known:
+def _findings(entry: LocaleFile, folder: str) -> Iterator[Finding]:
+    """The CLDR knows the locale, its folder is called after it, and a check has somebody's name."""
+    info = LocaleInfo(entry.locale, entry.status)
+    if not info.known:
         yield Finding("locale-unknown", ("locale",), {"tag": entry.locale})
+    elif folder != info.folder:
+        yield Finding("locale-folder", ("locale",), {"tag": entry.locale, "folder": folder, "wanted": info.folder})
     if entry.status == "checked" and not entry.checked_by:
         yield Finding("checked-by-nobody", ("status",))
+
+
+def read_record(file: Path, model: type[R]) -> tuple[Source, R]:
+    """A file of a locale as a record, and its source to place findings in. Raises ``BrokenLocale``."""
+    try:
+        source = read(str(file), file.read_bytes())
+        found = model.model_validate(source.tree)
+    except Unreadable as error:
+        raise BrokenLocale(error.problems) from error
+    except ValidationError as error:
+        raise BrokenLocale(source.problems + source.locate(findings_of(error, source.tree, model))) from error
+    if source.problems:
+        raise BrokenLocale(source.problems)
+    return source, found
 
 
 def load_locales(folders: Iterable[Path]) -> dict[str, LocaleInfo]:
@@ -154,18 +172,14 @@ def load_locales(folders: Iterable[Path]) -> dict[str, LocaleInfo]:
     problems: list[Problem] = []
     for file in (file for folder in folders for file in sorted(folder.glob("*/locale.yaml"))):
         try:
-            source = read(str(file), file.read_bytes())
-            problems += source.problems
-            entry = LocaleFile.model_validate(source.tree)
-        except Unreadable as error:
+            source, entry = read_record(file, LocaleFile)
+        except BrokenLocale as error:
             problems += error.problems
-        except ValidationError as error:
-            problems += source.locate(findings_of(error, source.tree, LocaleFile))
-        else:
-            found[entry.locale] = LocaleInfo(
-                entry.locale, entry.status, entry.checked_by, entry.paper, entry.units, entry.digits, entry.fonts
-            )
-            problems += source.locate(_findings(entry))
+            continue
+        found[entry.locale] = LocaleInfo(
+            entry.locale, entry.status, entry.checked_by, entry.paper, entry.units, entry.digits, entry.fonts
+        )
+        problems += source.locate(_findings(entry, file.parent.name))
     if problems:
         raise BrokenLocale(tuple(problems))
     return dict(sorted(found.items()))

@@ -167,6 +167,10 @@ class Speech:
         """A date, written out."""
         return self.isolated(native(format_date(value, format="long", locale=self.locale.cldr), self.locale.digits))
 
+    def short_day(self, value: date) -> str:
+        """A date as short as it can be told from any other, for the foot of a page."""
+        return self.isolated(native(format_date(value, format="medium", locale=self.locale.cldr), self.locale.digits))
+
     def language_name(self, tag: str) -> str:
         """What a language is called here."""
         known = LocaleInfo(tag, "source").cldr.get_display_name(self.locale.cldr)

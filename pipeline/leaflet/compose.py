@@ -34,7 +34,7 @@ def compose(told: Told, publisher: Publisher | None, charts: Sequence[str], tile
         edition=edition,
         date=day,
         iso_date=pattern.edition.date.isoformat(),
-        foot=f"{speech.isolated(title.text)} · {edition} · {day}",
+        foot=f"{speech.isolated(title.text)} · {edition} · {speech.short_day(pattern.edition.date)}",
         level=tuple(_level(told)),
         level_text=_level_text(told),
         notices=tuple(_notices(told)),

@@ -9,7 +9,7 @@ import numpy as np
 import pikepdf
 import pytest
 
-from pipeline.catalogue.make import Making, Pages, figures_of, pages_of
+from pipeline.catalogue.make import Making, Pages, figures_of, pages_of, subject_of
 from pipeline.commands.desk import shelf_of
 from pipeline.craft.assembly import Lace
 from pipeline.drawing.ink import box_of
@@ -18,6 +18,7 @@ from pipeline.drawing.truesize import OVERLAP_MM, TrueSizeLayout, true_size_page
 from pipeline.files import check_file
 from pipeline.language.fonts import find_fonts
 from pipeline.language.locales import load_locales
+from pipeline.language.speech import load_speech
 from pipeline.typeset import typeset
 from pipeline.workspace import shipped, workspace_of
 
@@ -30,9 +31,9 @@ Matrix = np.ndarray
 def pages(demo: str, paper: str) -> Pages:
     """A demo in English."""
     file = PATTERNS / f"{demo}.yaml"
-    return pages_of(
-        check_file(file), shelf_of(workspace_of(file)), load_locales([shipped("locales")])["en"], Making(paper), {}
-    )
+    folders = [shipped("locales")]
+    speech = load_speech(folders, load_locales(folders)["en"])
+    return pages_of(subject_of(check_file(file), shelf_of(workspace_of(file))), speech, Making(paper))
 
 
 def lace_of(demo: str) -> Lace:

@@ -38,6 +38,7 @@ def test_a_workspace_may_add_a_locale_and_change_another(tmp_path: Path) -> None
         ("locale: es\nstatus: draft\nlocale: fr\n", "key-twice", 3, 1),
         ("status: draft\nlocale: qq\n", "locale-unknown", 2, 9),
         ("status: draft\nlocale: Finnish\n", "text-shape", 2, 9),
+        ("locale: fr\nstatus: draft\n", "locale-folder", 1, 9),
         ("locale: es\nstatus: checked\n", "checked-by-nobody", 2, 9),
         ("locale: es\nstatus: draft\npaper: a3\n", "not-one-of", 3, 8),
         ("locale: es\nstatus: draft\ndigits: roman\n", "not-one-of", 3, 9),
