@@ -11,7 +11,7 @@ from pipeline.drawing.mat import mat
 from pipeline.drawing.mirror import mirrored
 from pipeline.drawing.picture import QUIET_GLYPH, Figures, Item, Picture
 from pipeline.drawing.portrait import portrait
-from pipeline.drawing.sector import sector
+from pipeline.drawing.sector import LEAST_PT, sector
 from pipeline.drawing.steps import laying, steps
 from pipeline.drawing.swatch import swatch
 from pipeline.drawing.truesize import TrueSizeLayout
@@ -35,10 +35,20 @@ class AlbumLayout:
     portrait_height: float
     sector_height: float
     truesize: TrueSizeLayout
+    enlarged: float = 1.0
+    """How many times as large the pictures stand on the page, those at true size and the portrait apart."""
+    step_enlarged: float = 1.0
+    """The same of steps."""
+    least_pt: float = LEAST_PT
+    """No figure is drawn smaller."""
+    thread_mm: float = 11.5
+    """Height of a thread's facts."""
+    plain: bool = False
+    """Whether ink is saved."""
 
     def portrait_size(self, threads: int) -> tuple[float, float]:
-        """Each thread after the first takes a line of facts below the portrait."""
-        return self.portrait_width, max(38.0, self.portrait_height - 11.5 * (threads - 1))
+        """Each thread after the first takes room for its facts below the portrait."""
+        return self.portrait_width, max(38.0, self.portrait_height - self.thread_mm * (threads - 1))
 
 
 def draw(  # noqa: PLR0913
@@ -58,8 +68,8 @@ def draw(  # noqa: PLR0913
     pictures = (
         *((mat(lace, figures, width=text_width, height=MAT_SHARE * text_width),) if lace.mat else ()),
         *(swatch(letter, thread, colours[letter]) for letter, thread in lace.threads.items()),
-        portrait(lace, dict(colours), width=width, height=height),
-        sector(lace, drawn, figures, width=text_width, height=layout.sector_height),
+        portrait(lace, dict(colours), width=width, height=height, plain=layout.plain),
+        sector(lace, drawn, figures, width=text_width, height=layout.sector_height, least_pt=layout.least_pt),
         laying(lace, figures, layout.step),
         *steps(lace, lines, figures, layout.step),
     )

@@ -15,6 +15,7 @@ from pipeline.drawing.marks import (
     BROKEN_MM,
     dashes,
     number_in_ring,
+    pin_ticks,
     scale_bar,
     start_mark,
     start_place_of,
@@ -22,7 +23,7 @@ from pipeline.drawing.marks import (
     wedge,
 )
 from pipeline.drawing.mirror import mirrored_items
-from pipeline.drawing.outline import circle, joined, moved, polyline
+from pipeline.drawing.outline import circle
 from pipeline.drawing.picture import SECONDARY, Figures, Item, Layer, Line, Picture, Placed
 from pipeline.drawing.whole import Whole, whole
 from pipeline.drawing.working import goes_back, start_place
@@ -31,7 +32,8 @@ from pipeline.symbols import SymbolSet
 
 RAY_MM: Final = 0.11
 RING_MM: Final = 0.36
-TICK_MM: Final = 1.1
+TICK_FROM_MM, TICK_MM = 0.35, 1.1
+"""Where a pin's tick begins beyond the rim, and how long it is."""
 MARK_MM: Final = 2.6
 WEDGE_MM: Final = (3.1, 2.8)
 BEHIND_MM: Final = 4.6
@@ -149,8 +151,8 @@ def _wheel_items(wheel: _Wheel, taken: Sequence[tuple[float, float]]) -> Iterato
     """The whole wheel; no pin's number stands beside a figure of the ladder, at a place that is ``taken``."""
     lace = wheel.lace
     yield from wheel.drawn.placed(wheel.place, ray_mm=RAY_MM, ring_mm=RING_MM)
-    broken = moved(dashes(wheel.drawn.thinned, closed=lace.loom.shape.closed), scale=wheel.scale, x=wheel.x, y=wheel.y)
-    yield Line(broken, BROKEN_MM, SECONDARY, "butt")
+    broken = dashes(closed=lace.loom.shape.closed)
+    yield Placed(broken, BROKEN_MM, wheel.drawn.thinned * wheel.scale, wheel.x, wheel.y, colour=SECONDARY)
     yield from _pins(wheel)
     yield from _pin_numbers(wheel, taken)
     yield from _starts(wheel)
@@ -170,8 +172,7 @@ def _ways(lace: Lace) -> Iterator[range]:
 
 def _pins(wheel: _Wheel) -> Iterator[Item]:
     loom = wheel.lace.loom
-    ticks = [polyline([wheel.at(place, 0.35), wheel.at(place, 0.35 + TICK_MM)]) for place in loom.places]
-    yield Line(joined(ticks), 0.30, cap="butt")
+    yield wheel.place(pin_ticks("chart-pins", loom, TICK_FROM_MM / wheel.scale, TICK_MM / wheel.scale), 0.30, "butt")
     if not loom.shape.closed:
         yield Line(circle(1.0, wheel.x, wheel.y), 0.30)
         return

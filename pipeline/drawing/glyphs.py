@@ -10,8 +10,10 @@ from pipeline.drawing.outline import moved, polyline, svg, vertices_of
 from pipeline.drawing.picture import ACCENT, INK, SECONDARY, Area, Item, Line, Picture
 from pipeline.symbols import BOX, PANEL_WIDTH, Panel, Symbol
 
-PANEL_MM = 15.0
-"""Height of a panel in its picture."""
+PANEL_MM = 5.0
+"""Height of a panel in its picture; it is enlarged on the page, and its grid with it."""
+GLYPH_MM = 5.0
+"""Width and height of a glyph in its picture."""
 HEAD = 2.6
 """Length of an arrow's head, box units."""
 COLOURS = {"way": ACCENT, "quiet": SECONDARY}
@@ -30,8 +32,9 @@ def glyph_items(symbol: Symbol, *, size: float, x: float = 0.0, y: float = 0.0, 
 
 
 def glyph(symbol_id: str, symbol: Symbol, *, colour: str = INK, suffix: str = "") -> Picture:
-    """A symbol's glyph as a picture of its own, 10 mm square."""
-    return Picture(f"glyph-{symbol_id}{suffix}", 10.0, 10.0, tuple(glyph_items(symbol, size=10.0, colour=colour)))
+    """A symbol's glyph as a picture of its own, ``GLYPH_MM`` square."""
+    items = tuple(glyph_items(symbol, size=GLYPH_MM, colour=colour))
+    return Picture(f"glyph-{symbol_id}{suffix}", GLYPH_MM, GLYPH_MM, items)
 
 
 def panel_items(panel: Panel, *, height: float, x: float = 0.0, y: float = 0.0) -> Iterator[Item]:
@@ -59,5 +62,5 @@ def _head(path: Path, size: float, colour: str) -> Area:
 
 def panel(symbol_id: str, number: int, drawn: Panel) -> Picture:
     """A panel as a picture of its own."""
-    name = f"panel-{symbol_id}-{number}"
-    return Picture(name, PANEL_MM * PANEL_WIDTH / BOX, PANEL_MM, tuple(panel_items(drawn, height=PANEL_MM)))
+    name, items = f"panel-{symbol_id}-{number}", tuple(panel_items(drawn, height=PANEL_MM))
+    return Picture(name, PANEL_MM * PANEL_WIDTH / BOX, PANEL_MM, items)

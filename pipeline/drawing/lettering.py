@@ -14,7 +14,7 @@ from matplotlib.path import Path
 from pipeline.drawing.outline import MM_PER_PT, PathPen, joined, moved, vertices_of
 from pipeline.drawing.picture import INK, Layer, Words
 
-EM_MM: Final = 10.0
+EM_MM: Final = 3.0
 """Size at which letters are drawn once."""
 
 

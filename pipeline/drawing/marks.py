@@ -8,9 +8,10 @@ from typing import Final
 from matplotlib.path import Path
 
 from pipeline.craft.loom import Loom
+from pipeline.craft.shapes import Box, Shape
 from pipeline.drawing.lettering import at, centred, width, written
-from pipeline.drawing.outline import arc, circle, joined, moved, polyline, rectangle
-from pipeline.drawing.picture import ACCENT, INK, PAPER, SECONDARY, Area, Figures, Item, Line
+from pipeline.drawing.outline import arc, circle, joined, moved, polyline, rectangle, segment, vertices_of
+from pipeline.drawing.picture import ACCENT, INK, PAPER, SECONDARY, Area, Figures, Item, Layer, Line
 
 FIELDS_MM: Final = (10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 5, 2)
 """Of a scale bar, the first that fits."""
@@ -19,6 +20,8 @@ BROKEN_MM: Final = 0.16
 DASHES: Final = 36
 TAIL_MM: Final = 6.5
 """By which its last figure and unit stand over a scale bar."""
+DOT_MM: Final = 0.015
+"""From the middle of a disc to the ends of the line it is, either way."""
 
 
 def wedge(x: float, y: float, turn: float, length: float, breadth: float) -> Iterator[Item]:
@@ -41,21 +44,43 @@ def start_mark(x: float, y: float, turn: float, size: float) -> Item:
     return Area(moved(shape, x=x, y=y, turn=turn), INK)
 
 
-def dashes(radius: float, *, closed: bool) -> Path:
-    """A broken circle about the origin, or its upper half."""
+def rim(shape: Shape) -> Layer:
+    """The outline of a loom, in mm of it about its centre; open where the shape is."""
+    up, across, _ = shape.bounds
+    if isinstance(shape, Box):
+        return Layer("rim", rectangle(-across, -up, 2 * across, 2 * up))
+    if not shape.closed:
+        return Layer("rim", arc(up, -math.pi / 2, math.pi / 2))
+    whole = circle(1.0)
+    return Layer("rim", Path(vertices_of(whole) * (across, up), whole.codes))
+
+
+def pin_ticks(name: str, loom: Loom, beyond: float, length: float) -> Layer:
+    """A short stroke outward at every pin, in mm of the loom about its centre."""
+    ways = [(place, loom.shape.outward(place)) for place in loom.places]
+    ends = ((place + beyond * out, place + (beyond + length) * out) for place, out in ways)
+    return Layer(name, joined(segment(start, end) for start, end in ends))
+
+
+def dashes(*, closed: bool) -> Layer:
+    """A broken circle of radius 1 about the origin, or its upper half."""
     first, whole = (0.0, math.tau) if closed else (-math.pi / 2, math.pi)
     step = whole / DASHES
     starts = (first + number * step for number in range(DASHES))
-    return joined(arc(radius, start, start + 0.5 * step) for start in starts)
+    return Layer("dashes", joined(arc(1.0, start, start + 0.5 * step) for start in starts))
 
 
 def number_in_ring(words: str, x: float, y: float, figures: Figures, *, ring_mm: float) -> Iterator[Item]:
     """A number in a white ring."""
-    ring_path = circle(ring_mm / 2, x, y)
     size = 6.6 * ring_mm / 3.8 * (1.0 if len(words) < 3 else 0.72)
-    yield Area(ring_path, PAPER)
-    yield Line(ring_path, 0.25)
+    yield dot(x, y, ring_mm + 0.25, INK)
+    yield dot(x, y, ring_mm - 0.25, PAPER)
     yield centred(written(words, size_pt=size, font=figures.bold), x, y)
+
+
+def dot(x: float, y: float, across: float, colour: str) -> Line:
+    """A disc: a line with round ends, as short as no rounding takes away; slanting, else a file's pixels would."""
+    return Line(polyline([(x - DOT_MM, y - DOT_MM), (x + DOT_MM, y + DOT_MM)]), across, colour)
 
 
 def way_along(points: Sequence[tuple[float, float]], *, head: float, weight: float) -> Iterator[Item]:

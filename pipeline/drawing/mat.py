@@ -9,9 +9,9 @@ from typing import Final
 from pipeline.craft.assembly import Lace
 from pipeline.craft.mat import Join, Mat
 from pipeline.drawing.lettering import centred, written
-from pipeline.drawing.marks import scale_bar
-from pipeline.drawing.outline import circle, joined, moved, polyline
-from pipeline.drawing.picture import ACCENT, PAPER, SECONDARY, Area, Clipped, Figures, Item, Line, Picture
+from pipeline.drawing.marks import dot, rim, scale_bar
+from pipeline.drawing.outline import circle, joined, polyline
+from pipeline.drawing.picture import ACCENT, PAPER, SECONDARY, Clipped, Figures, Item, Layer, Line, Picture, Placed
 from pipeline.drawing.strands import strands
 from pipeline.drawing.working import hitch_length, hitches, working_thread
 
@@ -20,7 +20,7 @@ GAP_MM: Final = 10.0
 FOOT_MM: Final = 9.0
 NUMBER_MM: Final = 3.4
 """From the last round to the middle of a number inside it."""
-FRAME_MM: Final = 0.35
+FRAME_MM, JOIN_MM = 0.35, 1.1
 PAIR_SHARE: Final = 0.36
 """Of the width, for the two wheels."""
 
@@ -55,12 +55,13 @@ class _Plan:
 
     def items(self) -> Iterator[Item]:
         """Every rim, the rounds inside it, and a mark at every join."""
-        places = [self.at(centre) for centre in self.found.centres]
-        rounds = [done.outer for done in self.lace.rounds]
-        yield Line(joined(circle(level * self.scale, *place) for place in places for level in rounds), 0.1)
-        yield Line(joined(circle(self.lace.loom.radius * self.scale, *place) for place in places), 0.3)
+        outline = rim(self.lace.loom.shape)
+        rounds = Layer("mat-rounds", joined(circle(done.outer) for done in self.lace.rounds))
+        for layer, width in ((rounds, 0.1), (outline, 0.3)):
+            for centre in self.found.centres:
+                yield Placed(layer, width, self.scale, *self.at(centre), cap="round")
         joins = [self.found.centres[join.wheel] + self.lace.loom.point(join.pin) for join in self.found.joins]
-        yield Area(joined(circle(0.55, *self.at(place)) for place in joins), ACCENT)
+        yield from (dot(*self.at(place), JOIN_MM, ACCENT) for place in joins)
 
     def frame(self, middle: complex, radius_mm: float) -> Iterator[Item]:
         """A ring round what is enlarged beside the plan."""
@@ -83,18 +84,22 @@ class _Meeting:
         """Paper coordinates of a place of the mat."""
         return self.x + (place - self.middle).imag * self.scale, self.y + (place - self.middle).real * self.scale
 
+    def place(self, layer: Layer, centre: complex, width: float, cap: str = "round") -> Placed:
+        """A layer of the lace in a wheel."""
+        x, y = self.at(centre)
+        return Placed(layer, width, self.scale, x, y, cap=cap)
+
     def wheel(self, centre: complex) -> Iterator[Item]:
         """The rim of a wheel: its loops, and its last round."""
-        x, y = self.at(centre)
         last = len(self.lace.rounds) - 1
         free = joined(path for _, path in strands(self.lace, self.scale).outward(last))
-        yield Line(moved(free, scale=self.scale, x=x, y=y), 0.25, cap="butt")
+        yield self.place(Layer("mat-free", free), centre, 0.25, "butt")
         done = self.lace.rounds[last]
         thread = working_thread(self.lace, last, self.scale)
-        yield Line(moved(thread, scale=self.scale, x=x, y=y), 0.5)
+        yield self.place(Layer("mat-thread", thread), centre, 0.5)
         if done.tied:
             marks = hitches(self.lace, done, hitch_length(done, self.scale))
-            yield Line(moved(marks, scale=self.scale, x=x, y=y), 1.0)
+            yield self.place(Layer("mat-hitches", marks), centre, 1.0)
 
     def number(self, centre: complex, pin: int, figures: Figures) -> Iterator[Item]:
         """A pin's number inside the last round."""

@@ -1,12 +1,14 @@
 """A picture as PDF operators: what a stamp is made of.
 
-Coordinates are whole hundredths of a millimetre, so that they print short; one matrix brings them to points.
-A layer's operators set neither colour nor width: it takes both from where it is placed. The operators are
-those of ISO 32000-1, sections 8.4 and 8.5.
+Coordinates are whole fiftieths of a millimetre, so that they print short; one matrix brings them to points.
+What is the same from item to item, colour and stroke, is said once. A layer's operators set neither: it takes both
+from where it is placed, and what of it repeats round the centre is told by turns. The operators are those of
+ISO 32000-1, sections 8.4 and 8.5.
 """
 
+import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 import numpy as np
@@ -16,82 +18,150 @@ from matplotlib.path import Path
 from pipeline.drawing.lettering import EM_MM, letters
 from pipeline.drawing.outline import moved, vertices_of
 from pipeline.drawing.picture import Area, Clipped, Item, Layer, Line, Picture, Placed, Words
+from pipeline.drawing.repeats import Repeated, by_turns
 
 PT_PER_MM: Final = 72 / 25.4
-UNITS_PER_MM: Final = 100
+UNITS_PER_MM: Final = 50
+BEYOND: Final = 1.25
+"""So much further than its points a layer reaches with the widest of its strokes."""
 _CAPS: Final = {"butt": 0, "round": 1}
 
 
 @dataclass(frozen=True, slots=True)
 class Operators:
-    """A drawing as bytes; ``width`` and ``height`` in pt. ``layers`` are named in it by ``layer_name``."""
+    """A drawing as bytes; ``width`` and ``height`` in pt. ``layers`` are named in it ``i<id>0``."""
 
     id: str
     width: float
     height: float
     content: bytes
+    reach: int = 0
+    """Of a layer: no coordinate is larger, wide strokes with it."""
     layers: tuple["Operators", ...] = ()
 
 
-def layer_name(layer_id: str) -> str:
-    """The name under which a layer is stamped."""
-    return f"ilayer-{layer_id}0"
+def picture_operators(picture: Picture, numbers: dict[str, str] | None = None) -> Operators:
+    """A picture and the layers it is made of.
 
-
-def picture_operators(picture: Picture) -> Operators:
-    """A picture and the layers it is made of."""
-    layers: dict[str, Layer] = {}
+    ``numbers``: the short ids of layers by their own, for pictures that share layers; new ones are added.
+    """
+    writing = _Writing({} if numbers is None else numbers)
     scale = PT_PER_MM / UNITS_PER_MM
-    content = b"\n".join([f"{scale:.7f} 0 0 {scale:.7f} 0 0 cm 1 j".encode(), *_items(picture.items, layers)])
-    forms = tuple(_layer_operators(layer) for layer in layers.values())
-    return Operators(picture.id, picture.width * PT_PER_MM, picture.height * PT_PER_MM, content, forms)
+    start = f"{scale:.7f} 0 0 {scale:.7f} 0 0 cm 1 j".encode()
+    content = b"\n".join([start, *_items(picture.items, writing, _State())])
+    forms = tuple(_layer_operators(layer, writing.numbers[layer.id]) for layer in writing.layers.values())
+    return Operators(picture.id, picture.width * PT_PER_MM, picture.height * PT_PER_MM, content, layers=forms)
 
 
-def _items(items: tuple[Item, ...], layers: dict[str, Layer]) -> Iterator[bytes]:
+@dataclass(frozen=True, slots=True)
+class _Writing:
+    """What is gathered while a picture is written: layers by id, and their short ids."""
+
+    numbers: dict[str, str]
+    layers: dict[str, Layer] = field(default_factory=dict)
+
+    def named(self, layer: Layer) -> str:
+        """The operator that stamps a layer."""
+        self.layers[layer.id] = layer
+        return f"/i{self.numbers.setdefault(layer.id, f'L{len(self.numbers)}')}0 Do"
+
+
+@dataclass(slots=True)
+class _State:
+    """What colour, width and cap are set to while items are written one after the other."""
+
+    fill: bytes = b""
+    stroke: bytes = b""
+
+    def filling(self, colour: str) -> bytes:
+        """The operators that set a colour of areas, where it is not set already."""
+        wanted = _colour(colour, "rg")
+        said = b"" if wanted == self.fill else wanted
+        self.fill = wanted
+        return said
+
+    def stroking(self, wanted: bytes) -> bytes:
+        """The operators that set a stroke, where it is not set already."""
+        said = b"" if wanted == self.stroke else wanted
+        self.stroke = wanted
+        return said
+
+
+def _items(items: tuple[Item, ...], writing: _Writing, state: _State) -> Iterator[bytes]:
     for item in items:
         if isinstance(item, Clipped):
             yield b"q " + _path(item.path) + b" W n"
-            yield from _items(item.items, layers)
+            yield from _items(item.items, writing, replace(state))
             yield b"Q"
         elif isinstance(item, Placed):
-            layers[item.layer.id] = item.layer
-            yield _placed(item)
+            yield _placed(item, writing, state)
         elif isinstance(item, Words):
-            yield _colour(item.colour, "rg") + b" ".join(_letters(item, layers))
+            yield state.filling(item.colour) + _words(item, writing)
         elif isinstance(item, Area):
-            yield _colour(item.colour, "rg") + _path(item.path) + b" f"
+            yield state.filling(item.colour) + _path(item.path) + b" f"
         elif isinstance(item, Line):
-            yield _stroke(item.width * UNITS_PER_MM, item.colour, item.cap) + _path(item.path) + b" S"
+            stroke = _stroke(item.width * UNITS_PER_MM, item.colour, item.cap)
+            yield state.stroking(stroke) + _path(item.path) + b" S"
 
 
-def _placed(item: Placed) -> bytes:
-    cos, sin = float(np.cos(item.turn)) * item.scale, float(np.sin(item.turn)) * item.scale
+def _placed(item: Placed, writing: _Writing, state: _State) -> bytes:
     x, y = item.x * UNITS_PER_MM, item.y * UNITS_PER_MM
-    side = -1 if item.flip else 1
-    matrix = f"{side * cos:.5f} {-sin:.5f} {side * sin:.5f} {cos:.5f} {x:.2f} {y:.2f} cm ".encode()
+    matrix = f"{_turn(item.turn, item.scale, flip=item.flip)} {x:.0f} {y:.0f} cm".encode()
     stroke = _stroke(item.width * UNITS_PER_MM / item.scale, item.colour, item.cap)
-    return b"q " + matrix + stroke + f"/{layer_name(item.layer.id)} Do Q".encode()
+    return state.stroking(stroke) + b"q " + matrix + f"{writing.named(item.layer)} Q".encode()
 
 
-def _letters(words: Words, layers: dict[str, Layer]) -> Iterator[bytes]:
+def _turn(angle: float, scale: float = 1.0, *, flip: bool = False, places: int = 5) -> str:
+    """The first four numbers of a matrix: scaled, turned clockwise, mirrored where asked for."""
+    cos, sin = math.cos(angle) * scale, math.sin(angle) * scale
+    side = -1 if flip else 1
+    return " ".join(_short(value, places) for value in (side * cos, -sin, side * sin, cos))
+
+
+def _short(value: float, places: int) -> str:
+    """A number without what is not needed.
+
+    >>> _short(0.5, 5), _short(-0.0000001, 5), _short(12.0, 2)
+    ('.5', '0', '12')
+    """
+    text = f"{value:.{places}f}".rstrip("0").rstrip(".")
+    return {"-0": "0", "": "0"}.get(text, text).replace("0.", ".", 1) if abs(value) < 1 else text
+
+
+def _words(words: Words, writing: _Writing) -> bytes:
+    """Letter after letter; from one to the next it is often as far as before."""
     scale = words.size / EM_MM
+    at = f"{_short(scale, 4)} 0 0 {_short(scale, 4)} {words.x * UNITS_PER_MM:.0f} {words.y * UNITS_PER_MM:.0f}"
+    said, before = [], 0.0
     for layer, along in letters(words):
-        layers[layer.id] = layer
-        x, y = (words.x + along) * UNITS_PER_MM, words.y * UNITS_PER_MM
-        yield f"q {scale:.4g} 0 0 {scale:.4g} {x:.0f} {y:.0f} cm/{layer_name(layer.id)} Do Q".encode()
+        step = (along - before) / scale * UNITS_PER_MM
+        said.append((f" 1 0 0 1 {step:.0f} 0 cm" if step else "") + writing.named(layer))
+        before = along
+    return f"q {at} cm{''.join(said)} Q".encode()
 
 
-def _layer_operators(layer: Layer) -> Operators:
-    return Operators(layer.id, 0.0, 0.0, _path(layer.path) + (b" f" if layer.filled else b" S"))
+def _layer_operators(layer: Layer, name: str) -> Operators:
+    points = vertices_of(layer.path)
+    reach = math.ceil(BEYOND * UNITS_PER_MM * float(np.abs(points).max())) if len(points) else 1
+    drawn = _path(layer.path) + b" f" if layer.filled else b"\n".join(map(_told, by_turns(layer.path)))
+    return Operators(name, 0.0, 0.0, drawn, reach)
+
+
+def _told(each: Repeated) -> bytes:
+    """A part of a layer, and a small turn on, as often as it comes."""
+    once = _path(each.part) + b" S"
+    if each.times == 1:
+        return once
+    return b"q " + (once + f" {_turn(each.turn, places=9)} 0 0 cm ".encode()) * each.times + b"Q"
 
 
 def _stroke(width: float, colour: str, cap: str) -> bytes:
-    return _colour(colour, "RG") + f"{width:.2f} w {_CAPS[cap]} J ".encode()
+    return _colour(colour, "RG") + f"{_short(width, 2)} w {_CAPS[cap]} J ".encode()
 
 
 def _colour(colour: str, operator: str) -> bytes:
-    red, green, blue = (int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5))
-    return f"{red:.3f} {green:.3f} {blue:.3f} {operator} ".encode()
+    values = (int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5))
+    return f"{' '.join(_short(value, 3) for value in values)} {operator} ".encode()
 
 
 def _path(path: Path) -> bytes:

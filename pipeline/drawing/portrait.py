@@ -5,14 +5,15 @@ Each thread is drawn three times, dark and wide, then its colour, then a narrow 
 """
 
 import itertools
-from collections.abc import Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from matplotlib.path import Path
 
-from pipeline.craft.assembly import Lace, LaceRound
+from pipeline.craft.assembly import Lace
 from pipeline.craft.thread import bundle
 from pipeline.drawing.outline import cubic, joined, rectangle, segment, vertices_of
 from pipeline.drawing.picture import LINEN, Area, Item, Layer, Picture, Placed
@@ -20,9 +21,9 @@ from pipeline.drawing.working import courses, hitch, ring, weave, working_thread
 
 MARGIN_MM: Final = 7.0
 SHADOW: Final = "#cdc5b6"
+PLAIN: Final = 0.35
+"""Of its thickness a thread has where ink is saved."""
 _LIGHT: Final = (-0.10, 0.10)
-APART: Final = 4
-"""Of the pins in the order they are laid: so many layers, and none has two neighbours."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,7 @@ class _Sheet:
     x: float
     y: float
     scale: float
+    plain: bool = False
 
     def place(self, layer: Layer, width: float, colour: str, shift: tuple[float, float] = (0.0, 0.0)) -> Placed:
         """A layer of the lace, mirrored, scaled and moved to its place."""
@@ -44,35 +46,54 @@ class _Sheet:
         """One thread in its colour and true thickness."""
         thickness = self.lace.threads[letter].thickness * self.scale * thicker
         colour = self.colours[letter]
+        if self.plain:
+            yield self.place(layer, thickness * PLAIN, colour)
+            return
         yield self.place(layer, thickness, shade(colour, 0.42))
         yield self.place(layer, thickness * 0.74, shade(colour, 0.9))
         aside = (_LIGHT[0] * thickness * 1.4, _LIGHT[1] * thickness * 1.4)
         yield self.place(layer, thickness * 0.24, tint(colour, 0.42), aside)
 
 
-def portrait(lace: Lace, colours: dict[str, str], *, width: float, height: float) -> Picture:
-    """The wheel on linen, ``width`` by ``height`` mm; ``colours`` by thread letter as #rrggbb."""
+def portrait(lace: Lace, colours: dict[str, str], *, width: float, height: float, plain: bool = False) -> Picture:
+    """The wheel on linen, ``width`` by ``height`` mm; ``colours`` by thread letter as #rrggbb.
+
+    ``plain``: in fine lines on white, to save ink.
+    """
     up, across, down = lace.loom.shape.bounds
     scale = min((width - 2 * MARGIN_MM) / (2 * across), (height - 2 * MARGIN_MM) / (up + down))
-    sheet = _Sheet(lace, colours, width / 2, (height - (up + down) * scale) / 2 + down * scale, scale)
+    sheet = _Sheet(lace, colours, width / 2, (height - (up + down) * scale) / 2 + down * scale, scale, plain)
     ground = Area(rectangle(0, 0, width, height, corner=2.2), LINEN)
-    web, rings = _web_layers(lace), {done.number: _layer(done, "ring", ring(done)) for done in lace.rounds if done.tied}
-    shadow = _shadow(sheet, (*web, *rings.values()))
-    items = (ground, *shadow, *_worked(sheet, rings), *_below(sheet), *_web(sheet, web), *_woven(sheet))
+    web, rings = _web_layers(lace), _layers("rings", _rings(lace))
+    items = (
+        *(() if plain else (ground, *_shadow(sheet, (*web, *rings.values())))),
+        *_threads(sheet, rings),
+        *_threads(sheet, _layers("knots", _knots(lace)), thicker=1.1),
+        *_threads(sheet, _layers("below", _below(lace))),
+        *_web(sheet, web),
+        *_threads(sheet, _layers("above", _above(lace))),
+    )
     return Picture("portrait", width, height, items)
 
 
-def _layer(done: LaceRound, name: str, path: Path) -> Layer:
-    return Layer(f"portrait-{done.number}-{name}", path)
+def _layers(name: str, paths: Iterable[tuple[str, Path]]) -> Mapping[str, Layer]:
+    """Paths of one kind as a layer for every thread, by its letter; the last ones lie lowest."""
+    found: dict[str, list[Path]] = defaultdict(list)
+    for letter, path in paths:
+        found[letter].append(path)
+    return {letter: Layer(f"portrait-{name}-{letter}", joined(paths)) for letter, paths in reversed(found.items())}
+
+
+def _threads(sheet: _Sheet, layers: Mapping[str, Layer], *, thicker: float = 1.0) -> Iterator[Item]:
+    for letter, layer in layers.items():
+        yield from sheet.thread(layer, letter, thicker=thicker)
 
 
 def _web_layers(lace: Lace) -> tuple[Layer, ...]:
-    """The loops of all pins in as many layers as keep neighbours apart, the last laid first."""
-    loops = tuple(_pin_loops(lace))
-    return tuple(
-        Layer(f"portrait-web-{part}", joined(loops[pin] for pin in reversed(lace.web.order[part::APART])))
-        for part in reversed(range(APART))
-    )
+    """The loops of all pins in layers that keep neighbours apart: every second pin; of an odd number one by itself."""
+    loops, last = tuple(_pin_loops(lace)), lace.loom.pins - lace.loom.pins % 2
+    parts = (loops[last:], loops[1:last:2], loops[:last:2])
+    return tuple(Layer(f"portrait-web-{number}", joined(part)) for number, part in enumerate(parts) if part)
 
 
 def _web(sheet: _Sheet, layers: Sequence[Layer]) -> Iterator[Item]:
@@ -81,40 +102,36 @@ def _web(sheet: _Sheet, layers: Sequence[Layer]) -> Iterator[Item]:
         yield from sheet.thread(layer, sheet.lace.web_thread)
 
 
-def _worked(sheet: _Sheet, rings: Mapping[int, Layer]) -> Iterator[Item]:
-    """The rounds of knots, last to first."""
-    for done in reversed(sheet.lace.rounds):
+def _rings(lace: Lace) -> Iterator[tuple[str, Path]]:
+    """The rounds of knots from knot to knot."""
+    return ((done.thread, ring(done)) for done in lace.rounds if done.tied)
+
+
+def _knots(lace: Lace) -> Iterator[tuple[str, Path]]:
+    """Every knot as a short thread across its rays."""
+    for done in lace.rounds:
         if done.tied:
-            yield from sheet.thread(rings[done.number], done.thread)
-            yield from sheet.thread(_layer(done, "knots", joined(_wound(sheet, done))), done.thread, thicker=1.1)
+            for node in done.worked.nodes:
+                wide = bundle(lace.threads[lace.web_thread].thickness, len(node.rays)) * 1.15
+                yield done.thread, hitch(node.point, wide, lace.loom.shape.outward(node.point))
 
 
-def _below(sheet: _Sheet) -> Iterator[Item]:
+def _below(lace: Lace) -> Iterator[tuple[str, Path]]:
     """Darned rows whole, so that they are seen between the rays they pass behind."""
-    for done in sheet.lace.rounds:
+    for done in lace.rounds:
         if done.in_rows and not done.counts.back:
             for row, letter in enumerate(done.threads):
-                path = courses(sheet.lace, done, 1e6, (row,))
-                yield from sheet.thread(_layer(done, f"course-{row}", path), letter)
+                yield letter, courses(lace, done, 1e6, (row,))
 
 
-def _woven(sheet: _Sheet) -> Iterator[Item]:
+def _above(lace: Lace) -> Iterator[tuple[str, Path]]:
     """Darned rows, ridges, cords and woven groups: what passes over the rays on this side."""
-    for number, done in enumerate(sheet.lace.rounds):
+    for number, done in enumerate(lace.rounds):
         if done.in_rows:
             for row, letter in enumerate(done.threads):
-                path = weave(sheet.lace, done, 1e6, far_side=True, rows=(row,))
-                yield from sheet.thread(_layer(done, f"row-{row}", path), letter)
+                yield letter, weave(lace, done, 1e6, far_side=True, rows=(row,))
         elif not done.tied:
-            path = working_thread(sheet.lace, number, 1e6, far_side=True)
-            yield from sheet.thread(_layer(done, "filling", path), done.thread)
-
-
-def _wound(sheet: _Sheet, done: LaceRound) -> Iterator[Path]:
-    """A knot as a short thread across its rays."""
-    for node in done.worked.nodes:
-        wide = bundle(sheet.lace.threads[sheet.lace.web_thread].thickness, len(node.rays)) * 1.15
-        yield hitch(node.point, wide, sheet.lace.loom.shape.outward(node.point))
+            yield done.thread, working_thread(lace, number, 1e6, far_side=True)
 
 
 def _shadow(sheet: _Sheet, layers: Sequence[Layer]) -> Iterator[Item]:

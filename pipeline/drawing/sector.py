@@ -23,6 +23,7 @@ from pipeline.drawing.picture import (
     Item,
     Line,
     Picture,
+    Placed,
 )
 from pipeline.drawing.slice import Slice
 from pipeline.drawing.whole import Whole
@@ -33,6 +34,8 @@ FEWEST: Final = 12
 ROOM_MM: Final = 9.0
 """Beyond the rim, for numbers."""
 RAY_MM, RING_MM = 0.16, 0.5
+LEAST_PT: Final = 4.5
+"""Of figures, where nothing else is asked for."""
 
 
 def repeat_of(lace: Lace) -> int:
@@ -53,8 +56,10 @@ def _period(done: LaceRound) -> int:
     return counts.over + counts.under if not counts.back else counts.period
 
 
-def sector(lace: Lace, drawn: Whole, figures: Figures, *, width: float, height: float) -> Picture:
-    """One repeat or a few, with a ray of the next on either side."""
+def sector(
+    lace: Lace, drawn: Whole, figures: Figures, *, width: float, height: float, least_pt: float = LEAST_PT
+) -> Picture:
+    """One repeat or a few, with a ray of the next on either side; figures are no smaller than ``least_pt``."""
     loom = lace.loom
     step = 2 * math.pi / loom.rays if loom.shape.closed else math.pi / loom.rays
     repeat = repeat_of(lace)
@@ -68,19 +73,22 @@ def sector(lace: Lace, drawn: Whole, figures: Figures, *, width: float, height: 
     edge = view.edge(*between, reach * scale + 2.0)
     work = tuple(drawn.placed(view.place, ray_mm=RAY_MM, ring_mm=RING_MM, larger=1.3))
     frame = Line(edge, 0.15, SECONDARY, "butt")
-    broken = Line(view.moved(dashes(drawn.thinned, closed=loom.shape.closed)), BROKEN_MM, SECONDARY, "butt")
-    items = (Clipped(edge, (*work, broken)), frame, *_numbers(lace, view, figures, shown))
+    broken = Placed(
+        dashes(closed=loom.shape.closed), BROKEN_MM, drawn.thinned * view.scale, view.x, view.y, view.turn, SECONDARY
+    )
+    items = (Clipped(edge, (*work, broken)), frame, *_numbers(lace, view, figures, shown, least_pt))
     return Picture("sector", width, height, items)
 
 
-def _numbers(lace: Lace, view: Slice, figures: Figures, shown: int) -> Iterator[Item]:
-    """Rays by number from 1, beside the loops of their pins; the pins as ticks."""
+def _numbers(lace: Lace, view: Slice, figures: Figures, shown: int, least_pt: float) -> Iterator[Item]:
+    """Rays by number from 1, all or as many as there is room for, beside the loops of their pins; the pins as ticks."""
     loom = lace.loom
     pins = [loom.point(pin) for pin in range((shown + 1) // 2)]
     yield Line(joined(polyline([view.at(pin, 2.2), view.at(pin, 3.4)]) for pin in pins), 0.3, INK, "butt")
     aside = min(1.9, 0.24 * loom.pin_spacing * view.scale)
-    size = min(6.5, max(4.5, 2.6 * aside))
-    for ray in range(shown):
+    size = min(max(6.5, least_pt), max(least_pt, 2.6 * aside))
+    every = math.ceil(least_pt / max(2.6 * aside, LEAST_PT))
+    for ray in range(0, shown, every):
         pin = loom.point(ray // 2)
         along = 1j * loom.shape.outward(pin) * (aside if ray % 2 else -aside) / view.scale
         x, y = view.at(pin + along, 5.2)

@@ -18,10 +18,11 @@ from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.drawing.fan import Fan, StepLayout, fan_of, seen_in, step_scale, view
 from pipeline.drawing.lettering import centred, written
 from pipeline.drawing.locator import locator
-from pipeline.drawing.marks import arrow_head, way_along, wedge
+from pipeline.drawing.marks import arrow_head, pin_ticks, rim, way_along, wedge
 from pipeline.drawing.measure import measures
 from pipeline.drawing.outline import Flags, Points, circle, joined, polyline, vertices_of, within
 from pipeline.drawing.picture import ACCENT, SECONDARY, Clipped, Figures, Item, Layer, Line, Picture, Placed
+from pipeline.drawing.repeats import by_turns, length
 from pipeline.drawing.strands import Strands, strands
 from pipeline.drawing.working import goes_back, hitch_length, hitches, row_levels, start_place, working_thread
 from pipeline.notation import Line as NotationLine
@@ -30,6 +31,8 @@ QUIET_RAY, QUIET_RING, QUIET_HITCH = 0.10, 0.20, 0.50
 LOUD_RING, LOUD_HITCH, LOUD_ROW, LOUD_FILLING, FIRST_RAY = 0.60, 1.20, 0.75, 0.45, 0.34
 WEDGE_MM: Final = (3.8, 3.5)
 CORNER: Final = math.radians(34)
+PIN_BESIDE: Final = math.radians(3)
+"""So far beside a fan, a pin's tick may still reach into it: on a straight side it leans."""
 HOLD_MM: Final = 1.5
 """Radius of the thread round the hold of a half-circle, while it is laid."""
 
@@ -61,10 +64,11 @@ def round_layers(lace: Lace, layout: StepLayout) -> tuple[RoundLayers, ...]:
 
 
 def _seen(layers: RoundLayers, seen: Callable[[Points], Flags]) -> RoundLayers:
-    """What of a round's layers this step and later ones show: the rest would only weigh."""
+    """What of a round's layers this step and later ones show; all of it where that is told in fewer words."""
 
     def trimmed(layer: Layer) -> Layer:
-        return replace(layer, path=within(layer.path, seen))
+        shown = within(layer.path, seen)
+        return layer if length(by_turns(layer.path)) < len(shown) else replace(layer, path=shown)
 
     return replace(
         layers,
@@ -157,8 +161,16 @@ def _loud(fan: Fan, new: RoundLayers) -> Iterator[Item]:
 
 
 def _pins(lace: Lace, fan: Fan) -> Iterator[Item]:
-    ticks = [polyline([fan.at(place, 0.3), fan.at(place, 1.3)]) for place in lace.loom.places]
-    yield Line(joined(ticks), 0.30, cap="butt")
+    """Ticks at the pins that the fan reaches."""
+    middle, half = (fan.first + fan.last) / 2, (fan.last - fan.first) / 2 + PIN_BESIDE
+    shown = [
+        place
+        for place in lace.loom.places
+        if abs(math.remainder(cmath.phase(place) - middle, math.tau)) < half
+        and abs(place) * fan.scale < fan.view.radius_mm
+    ]
+    if shown:
+        yield Line(joined(polyline([fan.at(place, 0.3), fan.at(place, 1.3)]) for place in shown), 0.30, cap="butt")
 
 
 def _marks(lace: Lace, fan: Fan, new: RoundLayers) -> Iterator[Item]:
@@ -191,9 +203,8 @@ def laying(lace: Lace, figures: Figures, layout: StepLayout) -> Picture:
     scale = min((layout.height - 12.0) / (up + down), (layout.width - 12.0) / (2 * across))
     base = (layout.height - (up + down) * scale) / 2 + down * scale
     loom = _Laid(lace, layout.width / 2, base, scale)
-    items: list[Item] = [Line(loom.rim(), 0.12)]
-    ticks = [polyline([loom.at(place, -0.6), loom.at(place, 0.9)]) for place in lace.loom.places]
-    items.append(Line(joined(ticks), 0.30, cap="butt"))
+    items: list[Item] = [loom.place(rim(shape), 0.12, "round"), *loom.straight_side()]
+    items.append(loom.place(pin_ticks("laying-pins", lace.loom, -0.6 / scale, 1.5 / scale), 0.30))
     reached = lace.web.order[: 5 if shape.closed else 4]
     strand, arrow = loom.strand(reached)
     items.append(Line(strand, 0.5 if shape.closed else 0.4))
@@ -201,7 +212,7 @@ def laying(lace: Lace, figures: Figures, layout: StepLayout) -> Picture:
     if not shape.closed:
         items.append(Line(circle(0.7 * HOLD_MM, *loom.at(0j)), 0.3))
     for number, pin in enumerate(reached):
-        words = written(str(pin + 1), size_pt=7.5, font=figures.regular, colour=SECONDARY)
+        words = written(str(pin + 1), size_pt=8, font=figures.regular, colour=SECONDARY)
         items.append(centred(words, *loom.number_place(pin, number)))
     return Picture("laying", layout.width, layout.height, tuple(items))
 
@@ -221,13 +232,15 @@ class _Laid:
         moved_place = place * self.scale + out * beyond_mm + 1j * out * aside_mm
         return self.x + moved_place.imag, self.y + moved_place.real
 
-    def rim(self) -> Path:
-        """The outline; the straight side of a half-circle with it."""
+    def place(self, layer: Layer, width: float, cap: str = "butt") -> Placed:
+        """A layer of the loom."""
+        return Placed(layer, width, self.scale, self.x, self.y, cap=cap)
+
+    def straight_side(self) -> Iterator[Item]:
+        """The straight side of a half-circle."""
         shape = self.lace.loom.shape
-        first, last = (0.0, 2 * math.pi) if shape.closed else (-math.pi / 2, math.pi / 2)
-        angles = [first + (last - first) * step / 180 for step in range(181)]
-        places = [shape.toward(cmath.rect(1.0, angle), shape.shortest) for angle in angles]
-        return polyline([self.at(place) for place in places], closed=True)
+        if not shape.closed:
+            yield Line(polyline([self.at(-1j * shape.shortest), self.at(1j * shape.shortest)]), 0.12)
 
     def strand(self, reached: tuple[int, ...]) -> tuple[Path, tuple[float, float, float]]:
         """The thread from the centre round these pins, and an arrow on the way to the last one."""

@@ -4,46 +4,46 @@ Everything is in mm of paper as of loom: for printing, pricking and cutting. Pin
 """
 
 import cmath
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
-
-from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.craft.shapes import Shape, shape_of
 from pipeline.drawing.lettering import centred, written
-from pipeline.drawing.marks import start_mark, start_place_of
-from pipeline.drawing.outline import circle, joined, moved, polyline
-from pipeline.drawing.picture import INK, SECONDARY, Figures, Item, Line, Picture
+from pipeline.drawing.marks import rim, start_mark, start_place_of
+from pipeline.drawing.outline import circle, joined, polyline
+from pipeline.drawing.picture import INK, SECONDARY, Figures, Item, Layer, Line, Picture, Placed
 from pipeline.records import LoomSpec, NamedLoom
 
 MARGIN_MM: Final = 9.0
 MARK_MM: Final = 2.6
 HOLE_MM: Final = 0.6
 """Radius of the mark of a pin or hole."""
+FIGURES_PT: Final = 6.5
 CUT_MM: Final = 0.1
 """A line a cutter follows."""
-DEGREE: Final = math.pi / 180
 
 
-def template(lace: Lace, spec: LoomSpec, figures: Figures) -> Picture:
-    """The loom of a lace, one mm to a mm."""
+def template(lace: Lace, spec: LoomSpec, figures: Figures, size_pt: float = FIGURES_PT) -> Picture:
+    """The loom of a lace, one mm to a mm; its pins numbered in so large figures."""
     up, across, down = lace.loom.shape.bounds
     rings = tuple(_ring_shapes(spec))
     reach = max([1.0, *(ring.shortest / lace.loom.radius for ring, _ in rings)])
     wide, high = 2 * across * reach + 2 * MARGIN_MM, (up + down) * reach + 2 * MARGIN_MM
     x, y = wide / 2, down * reach + MARGIN_MM
-    items = (*_guides(lace, x, y), *_pins(lace, figures, reach, x, y), *_rings(rings, x, y))
+    items = (*_guides(lace, x, y), *_pins(lace, figures, reach, x, y, size_pt), *_rings(rings, x, y))
     return Picture("template", wide, high, items)
 
 
 def _guides(lace: Lace, x: float, y: float) -> Iterator[Item]:
     """The outline, the centre, and where every round lies."""
     shape = lace.loom.shape
-    yield Line(moved(_round(shape, shape.shortest), x=x, y=y), CUT_MM, INK)
-    levels = sorted({level for done in lace.rounds for level in _levels(done)})
-    yield Line(joined(moved(_round(shape, level), x=x, y=y) for level in levels), CUT_MM, SECONDARY)
+    outline = rim(shape)
+    yield Placed(outline, CUT_MM, 1.0, x, y, cap="round")
+    if not shape.closed:
+        yield Line(polyline([(x - shape.shortest, y), (x + shape.shortest, y)]), CUT_MM)
+    for level in sorted({level for done in lace.rounds for level in _levels(done)}):
+        yield Placed(outline, CUT_MM, level / shape.shortest, x, y, colour=SECONDARY, cap="round")
     cross = [polyline([(x - 2, y), (x + 2, y)]), polyline([(x, y - 2), (x, y + 2)])]
     yield Line(joined(cross), CUT_MM, INK)
 
@@ -54,28 +54,24 @@ def _levels(done: LaceRound) -> tuple[float, ...]:
     return (min(radii), max(radii)) if done.in_rows else radii
 
 
-def _round(shape: Shape, level: float) -> Path:
-    """A round of the shape; open where the shape is."""
-    first, last = (0.0, math.tau) if shape.closed else (-math.pi / 2, math.pi / 2)
-    steps = math.ceil((last - first) / DEGREE)
-    angles = (first + (last - first) * step / steps for step in range(steps + 1))
-    places = [shape.toward(cmath.rect(1.0, angle), level) for angle in angles]
-    return polyline([(place.imag, place.real) for place in places], closed=not shape.closed)
-
-
-def _pins(lace: Lace, figures: Figures, reach: float, x: float, y: float) -> Iterator[Item]:
+def _pins(lace: Lace, figures: Figures, reach: float, x: float, y: float, size_pt: float) -> Iterator[Item]:
     loom = lace.loom
-    yield Line(joined(circle(HOLE_MM, x + place.imag, y + place.real) for place in loom.places), CUT_MM, INK)
-    every = 1 if loom.pin_spacing > 3.2 else 5
+    yield from _holes(loom.places, x, y)
+    every = next(n for n in (1, 5, 10, 50, 1000) if n * loom.pin_spacing > 3.2 * size_pt / FIGURES_PT)
     for pin in sorted({0, *range(every - 1, loom.pins, every)}):
         place = loom.point(pin) * reach
-        place += loom.shape.outward(place) * 4.2
-        words = written(str(pin + 1), size_pt=6.5, font=figures.regular, colour=SECONDARY)
+        place += loom.shape.outward(place) * (2.0 + 2.2 * size_pt / FIGURES_PT)
+        words = written(str(pin + 1), size_pt=size_pt, font=figures.regular, colour=SECONDARY)
         yield centred(words, x + place.imag, y + place.real)
     if loom.shape.closed:
         start = start_place_of(loom) * reach
         out = loom.shape.outward(start)
         yield start_mark(x + (start + out).imag, y + (start + out).real, cmath.phase(out), MARK_MM)
+
+
+def _holes(places: Iterable[complex], x: float, y: float) -> Iterator[Item]:
+    hole = Layer("hole", circle(HOLE_MM))
+    return (Placed(hole, CUT_MM, 1.0, x + place.imag, y + place.real, cap="round") for place in places)
 
 
 def _ring_shapes(spec: LoomSpec) -> Iterator[tuple[Shape, int]]:
@@ -92,4 +88,4 @@ def _ring_shapes(spec: LoomSpec) -> Iterator[tuple[Shape, int]]:
 def _rings(rings: Sequence[tuple[Shape, int]], x: float, y: float) -> Iterator[Item]:
     for shape, holes in rings:
         places = [shape.rim(holes, hole) for hole in range(holes)]
-        yield Line(joined(circle(HOLE_MM, x + place.imag, y + place.real) for place in places), CUT_MM, INK)
+        yield from _holes(places, x, y)

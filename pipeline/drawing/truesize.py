@@ -12,23 +12,25 @@ from typing import Final
 from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace
-from pipeline.drawing.lettering import at, centred, written
+from pipeline.drawing.lettering import at, centred, width, written
 from pipeline.drawing.mirror import mirrored
 from pipeline.drawing.moving import moved_items
 from pipeline.drawing.outline import joined, polyline, rectangle
 from pipeline.drawing.picture import ACCENT, INK, SECONDARY, Clipped, Figures, Item, Line, Picture
-from pipeline.drawing.template import template
+from pipeline.drawing.template import FIGURES_PT, template
 from pipeline.records import LoomSpec
 
 OVERLAP_MM: Final = 10.0
 SQUARE_MM: Final = 50.0
 INCH_MM: Final = 25.4
-RULER_MM: Final = 9.0
-"""Height of a ruler with its figures."""
 BESIDE_MM: Final = 160.0
 """From this width on, rulers stand beside the square; on narrower paper above it."""
 GAP_MM: Final = 4.0
 HAIR_MM: Final = 0.15
+BEYOND_MM: Final = 4.0
+"""So far a large figure at the end of a ruler may stand out."""
+LARGE_PT: Final = 10.0
+"""From this size on, rulers have figures at their ends and in their middle only."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +39,13 @@ class TrueSizeLayout:
 
     width: float
     height: float
+    figures_pt: float = FIGURES_PT
+    """Size of figures."""
+
+    @property
+    def ruler(self) -> float:
+        """Height of a ruler with its figures."""
+        return 4.0 + 5.0 * self.figures_pt / FIGURES_PT
 
     @property
     def beside(self) -> bool:
@@ -46,7 +55,7 @@ class TrueSizeLayout:
     @property
     def foot(self) -> float:
         """Height of what a page is checked with."""
-        return SQUARE_MM + 1.0 + (0.0 if self.beside else 2 * RULER_MM + 2.0)
+        return SQUARE_MM + 1.0 + (0.0 if self.beside else 2 * self.ruler + 2.0)
 
     @property
     def room(self) -> tuple[float, float]:
@@ -58,7 +67,7 @@ def true_size_pages(
     lace: Lace, spec: LoomSpec, figures: Figures, layout: TrueSizeLayout, *, left_handed: bool = False
 ) -> tuple[Picture, ...]:
     """One picture for every page, ``truesize-1`` and so on, row by row from the upper left."""
-    whole = template(lace, spec, figures)
+    whole = template(lace, spec, figures, layout.figures_pt)
     whole = mirrored(whole) if left_handed else whole
     across, down = (_tiles(length, room) for length, room in zip((whole.width, whole.height), layout.room, strict=True))
     return tuple(
@@ -94,7 +103,12 @@ def _tile(
     yield Clipped(frame, tuple(moved_items(whole.items, left, base + foot)))
     yield Line(frame, HAIR_MM, SECONDARY, "butt")
     yield from _seams(layout, place, tiles)
-    words = written(f"{row * across + column + 1} / {across * down}", size_pt=8, font=figures.bold, colour=ACCENT)
+    words = written(
+        f"{row * across + column + 1} / {across * down}",
+        size_pt=max(8.0, layout.figures_pt),
+        font=figures.bold,
+        colour=ACCENT,
+    )
     yield at(words, 1.5, base + 1.5)
 
 
@@ -120,14 +134,22 @@ def _dashes(start: tuple[float, float], end: tuple[float, float]) -> Iterator[Pa
 def _checks(layout: TrueSizeLayout, figures: Figures) -> Iterator[Item]:
     """A square of 50 mm, a ruler of 100 mm and one of 4 inches."""
     yield Line(rectangle(0.5, 0.5, SQUARE_MM, SQUARE_MM), HAIR_MM, INK, "butt")
-    yield centred(written("50 mm", size_pt=8, font=figures.regular), 0.5 + SQUARE_MM / 2, 0.5 + SQUARE_MM / 2)
+    yield centred(
+        written("50 mm", size_pt=max(8.0, layout.figures_pt), font=figures.regular),
+        0.5 + SQUARE_MM / 2,
+        0.5 + SQUARE_MM / 2,
+    )
     x = SQUARE_MM + 6.0 if layout.beside else 1.5
     y = 0.5 if layout.beside else SQUARE_MM + 3.0
-    yield from _ruler(x, y + RULER_MM, [(10.0 * n, str(10 * n), 10) for n in range(11)], "mm", figures)
-    yield from _ruler(x, y, [(INCH_MM * n, str(n), 8) for n in range(5)], "in", figures)
+    yield from _ruler(
+        x, y + layout.ruler, [(10.0 * n, str(10 * n), 10) for n in range(11)], "mm", figures, layout.figures_pt
+    )
+    yield from _ruler(x, y, [(INCH_MM * n, str(n), 8) for n in range(5)], "in", figures, layout.figures_pt)
 
 
-def _ruler(x: float, y: float, marks: list[tuple[float, str, int]], unit: str, figures: Figures) -> Iterator[Item]:
+def _ruler(
+    x: float, y: float, marks: list[tuple[float, str, int]], unit: str, figures: Figures, size_pt: float
+) -> Iterator[Item]:
     """A ruler from its first mark on; each mark has its figure and so many small ones to the next."""
     length = marks[-1][0]
     small = marks[1][0] / marks[0][2]
@@ -135,6 +157,10 @@ def _ruler(x: float, y: float, marks: list[tuple[float, str, int]], unit: str, f
     ticks += [polyline([(x + along, y), (x + along, y + 3.2)]) for along, _, _ in marks]
     ticks += [polyline([(x + n * small, y), (x + n * small, y + 1.6)]) for n in range(round(length / small))]
     yield Line(joined(ticks), HAIR_MM, INK, "butt")
-    for along, words, _ in marks:
-        last = f"{words} {unit}" if along == length else words
-        yield at(written(last, size_pt=7, font=figures.regular, colour=SECONDARY), x + along - 1.0, y + 4.0)
+    for along, words, _ in marks if size_pt < LARGE_PT else marks[:: len(marks) // 2]:
+        last = along == length
+        figure = written(
+            f"{words} {unit}" if last else words, size_pt=size_pt + 0.5, font=figures.regular, colour=SECONDARY
+        )
+        beside = width(figure) - BEYOND_MM if last and size_pt >= LARGE_PT else 1.0
+        yield at(figure, x + along - beside, y + 4.0)

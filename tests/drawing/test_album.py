@@ -1,7 +1,8 @@
 """All pictures of a lace together: inside their frame on every paper, in few words, as clean operators."""
 
+import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +13,11 @@ from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
 from pipeline.drawing.album import draw
 from pipeline.drawing.ink import box_of
-from pipeline.drawing.operators import picture_operators
-from pipeline.drawing.picture import Figures, Picture
+from pipeline.drawing.operators import UNITS_PER_MM, picture_operators
+from pipeline.drawing.outline import vertices_of
+from pipeline.drawing.picture import Clipped, Figures, Item, Layer, Picture, Placed
+from pipeline.drawing.truesize import true_size_pages
+from pipeline.files import check_file
 from pipeline.language.fonts import find_fonts
 from pipeline.leaflet.papers import PAPERS
 from pipeline.notation import write
@@ -21,6 +25,7 @@ from pipeline.symbols import SymbolSet
 
 CheckText = Callable[..., Checked]
 DRAWING = Path(__file__).parent.parent.parent / "pipeline" / "drawing"
+PATTERNS = Path(__file__).parents[2] / "patterns"
 
 
 @pytest.fixture(scope="session")
@@ -65,12 +70,67 @@ def test_drawn_things_lie_inside_their_picture(lace: Lace, symbols: SymbolSet, f
 
 
 def test_a_layer_has_neither_colour_nor_width(lace: Lace, symbols: SymbolSet, figures: Figures) -> None:
-    """So it takes both from where it is stamped: path operators and one stroke or fill, no more (ISO 32000-1, 8.5)."""
+    """So it takes both from where it is stamped: paths that are stroked, or one that is filled, no more (ISO 32000-1, 8.5).
+
+    What is told by turns is only ever turned: a matrix that made it larger would make its strokes wider.
+    """
     pictures = draw(lace, write(lace), symbols, figures=figures, colours={"A": "#1b4f72"}, layout=PAPERS["a4"].album)
     step = next(picture for picture in pictures if picture.id == "step-4")
+    turned = 0
     for layer in picture_operators(step).layers:
-        assert set(re.findall(rb"[A-Za-z]+", layer.content)) <= {b"m", b"l", b"c", b"h", b"S", b"f"}
-        assert len(re.findall(rb"[Sf]", layer.content)) == 1
+        names = re.findall(r"[A-Za-z]+", layer.content.decode())
+        stroked = "S" in names and set(names) <= {"m", "l", "c", "h", "S", "q", "cm", "Q"}
+        assert stroked or (names.count("f") == 1 and set(names) <= {"m", "l", "c", "h", "f"})
+        assert names.count("q") == names.count("Q") <= names.count("S")
+        for a, b, c, d, x, y in re.findall(r"(\S+) (\S+) (\S+) (\S+) (\S+) (\S+) cm", layer.content.decode()):
+            assert (float(a), float(b)) == (float(d), -float(c))
+            assert math.hypot(float(a), float(b)) == pytest.approx(1.0)
+            assert (x, y) == ("0", "0")
+            turned += 1
+    assert turned
+
+
+def placed(items: Iterable[Item]) -> Iterator[Placed]:
+    """Every layer that is placed, also in what is clipped."""
+    for item in items:
+        if isinstance(item, Placed):
+            yield item
+        elif isinstance(item, Clipped):
+            yield from placed(item.items)
+
+
+@pytest.fixture(scope="module", params=["drift-ice", "low-sun", "mussel-shell", "window-frost"])
+def whole_album(request: pytest.FixtureRequest, symbols: SymbolSet, figures: Figures) -> tuple[Picture, ...]:
+    """All pictures of a leaflet that have layers: of a mat, a half-circle, an oval and a square."""
+    checked = check_file(PATTERNS / f"{request.param}.yaml")
+    assert checked.lace
+    assert checked.pattern
+    lace, layout = checked.lace, PAPERS["a4"].album
+    colours = {letter: spec.colour for letter, spec in checked.pattern.threads.items()}
+    pictures = draw(lace, write(lace), symbols, figures=figures, colours=colours, layout=layout)
+    return (*pictures, *true_size_pages(lace, checked.pattern.loom, figures, layout.truesize))
+
+
+def test_layers_of_one_name_are_one_drawing(whole_album: tuple[Picture, ...]) -> None:
+    """Pictures of a leaflet share layers by their names, so no name stands for two paths."""
+    drawn: dict[str, Layer] = {}
+    for picture in whole_album:
+        for item in placed(picture.items):
+            layer, first = item.layer, drawn.setdefault(item.layer.id, item.layer)
+            assert first.filled == layer.filled
+            assert np.array_equal(vertices_of(first.path), vertices_of(layer.path)), (picture.id, layer.id)
+            assert np.array_equal(np.asarray(first.path.codes), np.asarray(layer.path.codes)), (picture.id, layer.id)
+    assert {"rim", "hole", "dashes", "chart-pins", "laying-pins", "whole-rays", "r1-thread"} <= set(drawn)
+
+
+def test_no_stroke_of_a_layer_is_cut_off(whole_album: tuple[Picture, ...]) -> None:
+    """The box of its form holds every layer with the widest stroke that it is ever placed in."""
+    numbers: dict[str, str] = {}
+    forms = {form.id: form for picture in whole_album for form in picture_operators(picture, numbers).layers}
+    for picture in whole_album:
+        for item in placed(picture.items):
+            furthest = np.abs(vertices_of(item.layer.path)).max(initial=0.0) + item.width / item.scale / 2
+            assert furthest * UNITS_PER_MM <= forms[numbers[item.layer.id]].reach, (picture.id, item.layer.id)
 
 
 def test_only_figures_and_a_unit_are_written_in_pictures() -> None:

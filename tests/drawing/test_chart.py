@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
@@ -18,7 +19,7 @@ from pipeline.drawing.ink import box_of
 from pipeline.drawing.ladder import Spine, ladder, spread_levels
 from pipeline.drawing.marks import wedge
 from pipeline.drawing.outline import MM_PER_PT, vertices_of
-from pipeline.drawing.picture import ACCENT, Area, Clipped, Figures, Item, Line, Picture, Placed, Words
+from pipeline.drawing.picture import ACCENT, PAPER, Area, Clipped, Figures, Item, Line, Picture, Placed, Words
 from pipeline.drawing.working import start_place
 from pipeline.language.fonts import find_fonts
 from pipeline.notation import write
@@ -111,11 +112,15 @@ def test_the_wheel_is_as_large_as_the_layout_says(
 
 
 def is_ring(item: Item, radius: float) -> bool:
-    """Whether an item is a closed chain of twelve corners at this distance from their middle."""
-    if not isinstance(item, Placed) or len(vertices_of(item.layer.path)) != 13:
+    """Whether a closed chain of twelve corners at this distance from their middle is among the paths of an item."""
+    if not isinstance(item, Placed):
         return False
-    corners = vertices_of(item.layer.path)[:-1] * item.scale
-    return bool(np.allclose(np.hypot(*(corners - corners.mean(axis=0)).T), radius, atol=0.05))
+    points = vertices_of(item.layer.path) * item.scale
+    starts = np.flatnonzero(np.asarray(item.layer.path.codes) == Path.MOVETO)
+    chains = [
+        chain[:-1] for chain in np.split(points, starts[1:]) if len(chain) == 13 and np.allclose(chain[0], chain[-1])
+    ]
+    return any(np.allclose(np.hypot(*(chain - chain.mean(axis=0)).T), radius, atol=0.05) for chain in chains)
 
 
 def test_a_start_mark_stands_half_way_before_the_first_knot(check_text: CheckText, example: dict[str, Any]) -> None:
@@ -224,11 +229,11 @@ def test_what_is_long_stands_in_two_lines_and_as_large_as_it_can(
     threads = dict.fromkeys("AB", example["threads"]["A"])
     lace = place_tree(example | {"rounds": rounds, "threads": threads})
     items = list(ladder(lace, write(lace), symbols, FIGURES, Spine(0.0, 10.0, 1.0, 60.0, 33.5)))
-    rings = [box for item in items if isinstance(item, Line) and item.width < 0.25
-             for box in [item.path.get_extents()] if abs(box.width - box.height) < 0.01 and box.x0 > 8]  # fmt: skip
-    assert len(rings) == 2
-    assert all(box.width > 0.55 * 4.2 for box in rings)
-    assert max(item.path.get_extents().x1 for item in items if isinstance(item, Line | Area)) <= 9.3 + 33.5 + 0.1
+    discs = [item for item in items if isinstance(item, Line) and item.colour == PAPER and box_of(item)[0] > 8]
+    assert len(discs) == 2
+    # Inside a ring of 0.25 mm whose middle is 4.2 mm across, both made smaller.
+    assert all(item.width > 0.55 * (4.2 - 0.25) for item in discs)
+    assert max(box_of(item)[2] for item in items) <= 9.3 + 33.5 + 0.1
 
 
 @pytest.mark.parametrize(("hand", "left_out"), [("right", "10"), ("left", "40")])

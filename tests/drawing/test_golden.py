@@ -11,6 +11,7 @@ from PIL import Image
 from pipeline.catalogue.make import figures_of
 from pipeline.drawing.album import draw
 from pipeline.drawing.export import export
+from pipeline.drawing.ink import path_of
 from pipeline.drawing.outline import vertices_of
 from pipeline.drawing.picture import Area, Clipped, Item, Line, Picture, Placed, Words
 from pipeline.files import check_file, symbols_of
@@ -49,8 +50,8 @@ def _items(items: tuple[Item, ...], indent: str) -> Iterator[str]:
             yield from _items(item.items, indent + "  ")
         elif isinstance(item, Placed):
             yield (
-                f"{indent}layer {item.layer.id} {item.width:.2f} scale {item.scale:.2f}"
-                f" at {item.x:.1f} {item.y:.1f} turn {item.turn:.2f}"
+                f"{indent}layer {item.layer.id} {item.width:.2f} {item.colour} {item.cap} scale {item.scale:.2f}"
+                f" at {item.x:.1f} {item.y:.1f} turn {item.turn:.2f} {_where(item)}"
             )
         elif isinstance(item, Line):
             yield f"{indent}line {item.width:.2f} {item.colour} {item.cap} {_where(item)}"
@@ -60,8 +61,8 @@ def _items(items: tuple[Item, ...], indent: str) -> Iterator[str]:
             yield f"{indent}area {item.colour} {_where(item)}"
 
 
-def _where(item: Line | Area | Clipped) -> str:
-    points = vertices_of(item.path)
+def _where(item: Line | Area | Clipped | Placed) -> str:
+    points = vertices_of(path_of(item))
     if not len(points):
         return "of nothing"
     (left, low), (right, high) = points.min(axis=0), points.max(axis=0)

@@ -3,13 +3,14 @@
 from collections.abc import Callable
 from typing import Any
 
+import numpy as np
 import pytest
 
 from pipeline.craft.assembly import Lace
 from pipeline.drawing.ink import box_of
-from pipeline.drawing.mat import mat
-from pipeline.drawing.outline import vertices_of
-from pipeline.drawing.picture import ACCENT, Area, Figures, Line, Picture, Words
+from pipeline.drawing.mat import JOIN_MM, mat
+from pipeline.drawing.outline import point, vertices_of
+from pipeline.drawing.picture import ACCENT, Figures, Line, Picture, Placed, Words
 from pipeline.language.fonts import find_fonts
 
 PlaceTree = Callable[[dict[str, Any]], Lace]
@@ -47,12 +48,23 @@ def test_a_mat_lies_inside_its_frame(picture: Picture) -> None:
 
 
 def test_every_wheel_and_every_join_is_drawn(lace: Lace, picture: Picture) -> None:
-    """One rim to a wheel, one mark to a join; circles are 25 points each, eight cubics and their start."""
+    """One rim to a wheel, with the rounds in it; one mark to a join, on the rim of its wheel at its pin."""
     assert lace.mat is not None
-    rims = next(item for item in picture.items if isinstance(item, Line) and item.width == 0.3)
-    marks = next(item for item in picture.items if isinstance(item, Area) and item.colour == ACCENT)
-    assert len(vertices_of(rims.path)) == 25 * len(lace.mat.centres)
-    assert len(vertices_of(marks.path)) == 25 * len(lace.mat.joins)
+    rims, rounds = (
+        [item for item in picture.items if isinstance(item, Placed) and item.layer.id == name]
+        for name in ("rim", "mat-rounds")
+    )
+    marks = [item for item in picture.items if isinstance(item, Line) and item.colour == ACCENT]
+    marks = [item for item in marks if item.width == JOIN_MM]
+    assert [(item.x, item.y, item.scale) for item in rims] == [(item.x, item.y, item.scale) for item in rounds]
+    middles = np.array([(item.x, item.y) for item in rims])
+    scale = rims[0].scale
+    centres = np.array([point(centre) for centre in lace.mat.centres])
+    assert middles - middles[0] == pytest.approx((centres - centres[0]) * scale)
+    joins = np.array([point(lace.mat.centres[join.wheel] + lace.loom.point(join.pin)) for join in lace.mat.joins])
+    places = np.array([vertices_of(item.path).mean(axis=0) for item in marks])
+    assert places - middles[0] == pytest.approx((joins - centres[0]) * scale)
+    assert np.hypot(*vertices_of(rims[0].layer.path)[::3].T) == pytest.approx(lace.loom.radius)
 
 
 def test_the_pins_that_meet_are_numbered_from_one(lace: Lace) -> None:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.drawing.operators import layer_name, picture_operators
+from pipeline.drawing.operators import UNITS_PER_MM, picture_operators
 from pipeline.drawing.outline import arc, circle, polyline, rectangle
 from pipeline.drawing.picture import Area, Clipped, Item, Layer, Line, Picture, Placed
 
@@ -98,10 +98,30 @@ def test_a_layer_is_one_form_however_often_it_is_placed() -> None:
     layer = Layer("r1-thread", arc(10.0, 0.0, 2.0))
     placed = tuple(Placed(layer, width, 2.0, 20.0, 20.0, 0.3) for width in (0.2, 0.2, 0.6))
     found = picture_operators(Picture("t", 40.0, 40.0, placed))
-    assert [form.id for form in found.layers] == ["r1-thread"]
+    assert [form.id for form in found.layers] == ["L0"]
     assert {operator for operator, _ in instructions(found.layers[0].content)} == {"m", "c", "S"}
     stamped = [values for operator, values in instructions(found.content) if operator == "Do"]
-    assert stamped == [["/" + layer_name("r1-thread")]] * 3
+    assert stamped == [["/iL00"]] * 3
+
+
+def test_pictures_that_share_layers_name_them_alike() -> None:
+    """The short ids of layers are given in turn, and the same layer has the same one in every picture."""
+    numbers: dict[str, str] = {}
+    one, other = (Placed(Layer(name, arc(10.0, 0.0, 2.0)), 0.2, 1.0, 20.0, 20.0) for name in ("one", "other"))
+    first = picture_operators(Picture("a", 40.0, 40.0, (one,)), numbers)
+    second = picture_operators(Picture("b", 40.0, 40.0, (other, one)), numbers)
+    assert numbers == {"one": "L0", "other": "L1"}
+    assert [form.id for form in (*first.layers, *second.layers)] == ["L0", "L1", "L0"]
+
+
+def test_a_layer_reaches_as_far_as_its_widest_stroke() -> None:
+    """A form shows nothing outside its box: that of a layer holds its points and half a stroke beside them."""
+    layer = Layer("rim", circle(10.0))
+    (form,) = picture_operators(Picture("t", 40.0, 40.0, (Placed(layer, 2.0, 1.0, 20.0, 20.0),))).layers
+    assert form.reach >= UNITS_PER_MM * (10.0 + 2.0 / 2)
+    assert max(abs(place) for ends in corners(form.content) for place in ends) == pytest.approx(
+        UNITS_PER_MM * 10.0, abs=2
+    )
 
 
 @pytest.mark.parametrize(("scale", "turn"), [(1.0, 0.0), (2.5, 0.0), (0.5, 1.2), (3.0, -2.0)])

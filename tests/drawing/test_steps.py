@@ -7,11 +7,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely  # type: ignore[import-untyped]
 from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
-from pipeline.drawing.fan import StepLayout, step_scale
+from pipeline.drawing.fan import StepLayout, fan_of, step_scale
 from pipeline.drawing.ink import path_of
 from pipeline.drawing.outline import vertices_of
 from pipeline.drawing.picture import Clipped, Figures, Item, Line, Picture, Placed, Words
@@ -20,9 +21,18 @@ from pipeline.language.fonts import find_fonts
 from pipeline.notation import write
 
 CheckText = Callable[..., Checked]
+PlaceTree = Callable[[dict[str, Any]], Lace]
 FILES = find_fonts("Latn", ()).files
 FIGURES = Figures(FILES[0].path, FILES[1].path)
 LAYOUT = StepLayout(74.0, 50.0)
+LOOM = {"rim", "laying-pins"}
+"""Layers of the bare loom: the laying shows it whole, and so does the locator of every step."""
+LOOMS = [
+    {"shape": "circle", "diameter": "80 mm", "pins": 48},
+    {"shape": "oval", "width": "110 mm", "height": "80 mm", "pins": 48},
+    {"shape": "rectangle", "width": "120 mm", "height": "80 mm", "pins": 48},
+    {"shape": "half-circle", "diameter": "120 mm", "pins": 48},
+]
 
 
 @pytest.fixture
@@ -52,7 +62,7 @@ def placed(items: Sequence[Item]) -> Iterator[Placed]:
 def shown(items: Sequence[Item]) -> Iterator[Path]:
     """Paths that bound what is seen: of clipped items only the frame they are cut to."""
     for item in items:
-        if isinstance(item, Placed):
+        if isinstance(item, Placed) and item.layer.id not in LOOM:
             pytest.fail("a layer of the whole wheel must be clipped to the fan")
         yield path_of(item)
 
@@ -69,12 +79,18 @@ def test_nothing_is_seen_outside_the_frame(lace: Lace, layout: StepLayout) -> No
 
 
 def test_five_rounds_are_drawn_five_times_in_all_steps_together(lace: Lace) -> None:
-    """Look section 4: N steps cost N drawings; rays, thread and hitches of a round are the same objects in each step."""
+    """Look section 4: N steps cost N drawings; rays, thread and hitches of a round are the same objects in each step.
+
+    Beside them the loom's outline, in the locator, is the same drawing in each.
+    """
     pictures = steps(lace, write(lace), FIGURES, LAYOUT)
     used = {item.layer.id: item.layer for picture in pictures for item in placed(picture.items)}
     for picture in pictures:
         for item in placed(picture.items):
-            assert item.layer is used[item.layer.id]
+            if item.layer.id == "rim":
+                assert np.array_equal(vertices_of(item.layer.path), vertices_of(used["rim"].path))
+            else:
+                assert item.layer is used[item.layer.id]
     threads = [name for name in used if name.endswith("-thread")]
     assert sorted(threads) == [f"r{number}-thread" for number in range(1, 6)]
     assert len(round_layers(lace, LAYOUT)) == 5
@@ -119,6 +135,32 @@ def test_the_measure_is_as_long_as_it_says(lace: Lace) -> None:
         ]
         assert len(lengths) == 3
         assert lengths == pytest.approx([2.6, 2.6, wanted], abs=0.05)
+
+
+@pytest.mark.parametrize("loom", LOOMS, ids=lambda loom: loom["shape"])
+def test_every_pin_that_a_fan_reaches_has_its_tick(
+    place_tree: PlaceTree, example: dict[str, Any], loom: dict[str, Any]
+) -> None:
+    """Also on a straight side, where a tick leans into the fan; of those that are not seen one at most on either side."""
+    rounds = [
+        {"knot": {"rays": 4}, "at": "24 mm"},
+        {"weave": {"rays": [6, {"pass": 6}], "as": "leaf"}, "at": "26 mm", "to": "32 mm"},
+        {"edge-picots": {"height": "2 mm", "inset": "4 mm"}},
+    ]
+    lace = place_tree(example | {"loom": loom, "rounds": rounds})
+    for picture, done in zip(steps(lace, write(lace), FIGURES, LAYOUT), lace.rounds, strict=True):
+        fan, frame = fan_of(lace, done, LAYOUT), picture.items[0]
+        assert isinstance(frame, Clipped)
+        lines = [item for item in frame.items if isinstance(item, Line)]
+        drawn = [ticks for line in lines for ticks in vertices_of(line.path).reshape(-1, 2, 2)]
+        seen = shapely.Polygon(frame.path.to_polygons()[0]).buffer(0)
+        reaching = [
+            ends
+            for ends in (np.array([fan.at(place, 0.3), fan.at(place, 1.3)]) for place in lace.loom.places)
+            if shapely.LineString(ends).buffer(0.15, cap_style="flat").intersects(seen)
+        ]
+        assert all(any(np.allclose(ends, other) for other in drawn) for ends in reaching)
+        assert len(drawn) <= len(reaching) + 2
 
 
 def test_the_laying_shows_the_first_five_pins(lace: Lace) -> None:

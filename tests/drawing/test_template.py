@@ -1,6 +1,5 @@
 """The loom at true size: a mm of paper is a mm of loom."""
 
-import itertools
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -9,13 +8,15 @@ from typing import Any
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from numpy.typing import NDArray
 
 from pipeline import cli
 from pipeline.catalogue.make import figures_of
 from pipeline.craft.check import Checked
 from pipeline.drawing.export import export
-from pipeline.drawing.outline import vertices_of
-from pipeline.drawing.picture import Line
+from pipeline.drawing.ink import path_of
+from pipeline.drawing.outline import point, vertices_of
+from pipeline.drawing.picture import Picture, Placed
 from pipeline.drawing.template import template
 from pipeline.files import check_file
 from pipeline.language.fonts import find_fonts
@@ -26,6 +27,7 @@ LOOMS = [
     {"shape": "circle", "diameter": "80 mm", "pins": 24},
     {"shape": "oval", "width": "90 mm", "height": "60 mm", "pins": 24},
     {"shape": "square", "side": "80 mm", "pins": 24},
+    {"shape": "rectangle", "width": "90 mm", "height": "60 mm", "pins": 24},
     {"shape": "half-circle", "diameter": "80 mm", "pins": 24},
 ]
 
@@ -39,24 +41,25 @@ def test_pins_stand_where_the_loom_has_them(
     assert checked.lace
     assert checked.pattern
     picture = template(checked.lace, checked.pattern.loom, FIGURES)
-    marks = max((item for item in picture.items if isinstance(item, Line)), key=lambda item: _pieces(item).count(True))
-    centres = [piece.mean(axis=0) for piece in _circles(marks)]
+    centres = hole_centres(picture)
     assert len(centres) == 24
     up, across, down = checked.lace.loom.shape.bounds
     middle = np.array((picture.width / 2, down + 9.0))
-    wanted = np.array([(place.imag, place.real) for place in checked.lace.loom.places])
-    assert np.abs(np.array(centres) - middle - wanted).max() < 0.01
+    wanted = np.array([point(place) for place in checked.lace.loom.places])
+    assert np.abs(centres - middle - wanted).max() < 0.01
     assert picture.height == pytest.approx(up + down + 18.0)
     assert picture.width == pytest.approx(2 * across + 18.0)
 
 
-def _pieces(item: Line) -> list[bool]:
-    return [int(code) == 1 for code in np.asarray(item.path.codes)]
-
-
-def _circles(item: Line) -> list[Any]:
-    starts = [*np.flatnonzero(np.asarray(item.path.codes) == 1), len(vertices_of(item.path))]
-    return [vertices_of(item.path)[a:b][:-1:3] for a, b in itertools.pairwise(starts)]
+def hole_centres(picture: Picture) -> NDArray[np.float64]:
+    """The middle of every hole, each a circle 1.2 mm across."""
+    holes = [
+        vertices_of(path_of(item)) for item in picture.items if isinstance(item, Placed) and item.layer.id == "hole"
+    ]
+    centres = np.array([hole[:-1:3].mean(axis=0) for hole in holes])
+    for hole, centre in zip(holes, centres, strict=True):
+        assert np.hypot(*(hole[::3] - centre).T) == pytest.approx(0.6)
+    return centres
 
 
 def test_a_file_says_its_size_in_millimetres(check_text: CheckText, example: dict[str, Any]) -> None:
@@ -75,9 +78,11 @@ def test_a_named_loom_shows_all_its_rings() -> None:
     checked = check_file(Path(__file__).parents[2] / "patterns" / "drift-ice.yaml")
     assert checked.lace
     assert checked.pattern
+    loom = checked.lace.loom
     picture = template(checked.lace, checked.pattern.loom, FIGURES)
-    marks = [len(_circles(item)) for item in picture.items if isinstance(item, Line)]
-    assert marks.count(48) == 2
+    out = np.hypot(*(hole_centres(picture) - (picture.width / 2, picture.height / 2)).T)
+    assert len(out) == 96
+    assert np.isclose(out, loom.radius).sum() == (out > loom.radius + 1.0).sum() == 48
 
 
 @pytest.mark.parametrize("kind", ["chart", "steps", "laying", "portrait", "template"])

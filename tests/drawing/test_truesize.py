@@ -1,8 +1,9 @@
 """The loom at true size: measured in the finished PDF, rulers and square with it, in one piece and in tiles."""
 
 import itertools
+import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +14,7 @@ from pipeline.catalogue.make import Making, Pages, figures_of, pages_of, subject
 from pipeline.commands.desk import shelf_of
 from pipeline.craft.assembly import Lace
 from pipeline.drawing.ink import box_of
-from pipeline.drawing.picture import Clipped, Line, Words
+from pipeline.drawing.picture import Clipped, Placed, Words
 from pipeline.drawing.truesize import OVERLAP_MM, TrueSizeLayout, true_size_pages
 from pipeline.files import check_file
 from pipeline.language.fonts import find_fonts
@@ -51,9 +52,11 @@ def matrix(values: list[float]) -> Matrix:
 
 def subpaths(pdf: pikepdf.Pdf, holder: object, at: Matrix) -> Iterator[np.ndarray]:
     """Points of every path that is drawn, in mm of the sheet from its lower left; forms are followed."""
-    stack, here, points = [], at, []
-    for operands, operator in pikepdf.parse_content_stream(holder):  # type: ignore[arg-type]
-        name = str(operator)
+    stack: list[Matrix] = []
+    points: list[np.ndarray] = []
+    here = at
+    for found in pikepdf.parse_content_stream(holder):  # type: ignore[arg-type]
+        operands, name = found.operands, str(found.operator)
         if name == "q":
             stack.append(here)
         elif name == "Q":
@@ -73,7 +76,19 @@ def subpaths(pdf: pikepdf.Pdf, holder: object, at: Matrix) -> Iterator[np.ndarra
             form = holder.Resources.XObject[str(operands[0])]  # type: ignore[attr-defined]
             if form.get("/Subtype") == "/Form":
                 inner = matrix([float(v) for v in form.get("/Matrix", [1, 0, 0, 1, 0, 0])])
-                yield from subpaths(pdf, form, inner @ here)
+                yield from chained(subpaths(pdf, form, inner @ here))
+
+
+def chained(paths: Iterable[np.ndarray]) -> Iterator[np.ndarray]:
+    """Paths that begin where the one before ended are one: a layer tells an outline by what repeats in it."""
+    chain: list[np.ndarray] = []
+    for path in paths:
+        if chain and math.dist(chain[-1][-1], path[0]) > 0.05:
+            yield np.concatenate(chain)
+            chain = []
+        chain.append(path)
+    if chain:
+        yield np.concatenate(chain)
 
 
 def sizes(paths: list[np.ndarray]) -> list[tuple[float, float]]:
@@ -152,17 +167,16 @@ def test_every_pin_is_on_some_tile_and_tiles_fit_together(demo: str, layout: Tru
 def _outline(item: object) -> tuple[float, float]:
     """Where the whole outline of a tile's loom begins."""
     assert isinstance(item, Clipped)
-    line = next(each for each in item.items if isinstance(each, Line))
-    left, low, *_ = box_of(line)
+    left, low, *_ = box_of(next(each for each in item.items if isinstance(each, Placed) and each.layer.id == "rim"))
     return left, low
 
 
 def test_the_pages_of_a_leaflet_are_its_tiles() -> None:
-    """On A5 Night Heron takes several; each has words that stand for it, and its number."""
+    """On A5 Night Heron takes several; each has words that stand for it, and its number; how they are joined is said."""
     found = pages("night-heron", "a5")
     part = found.leaflet.true_size
     assert len(part.pictures) > 1
-    assert len(part.sentences) == 3
+    assert (len(part.sentences), len(part.joining), len(part.cautions)) == (2, 1, 1)
     assert [shown.id for shown in part.pictures] == [f"truesize-{n}" for n in range(1, len(part.pictures) + 1)]
     assert f"page 2 of {len(part.pictures)}" in part.pictures[1].alt
     assert re.search("100 %", part.sentences[0])
