@@ -1,17 +1,19 @@
 """Files in and out: check one from disk with what its workspace has, write one whole or not at all.
 
-The only module beside the command line that reads and writes files of a workspace; what is read once (symbols) is
-kept for the run.
+The only module beside the command line and ``photos`` that reads and writes files of a workspace; what is read once
+(symbols) is kept for the run.
 """
 
 import tempfile
 from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import Final
 
 from pipeline.craft.check import Checked, check
 from pipeline.looms import load as load_looms
 from pipeline.pattern import Looms
+from pipeline.photos import photo_findings
 from pipeline.problems import Problem
 from pipeline.source import failed
 from pipeline.symbols import Broken, SymbolSet, load
@@ -19,7 +21,7 @@ from pipeline.workspace import Workspace, workspace_of
 
 
 def check_file(file: Path, tex: Mapping[str, float] | None = None) -> Checked:
-    """Read a file from disk and check it with the symbols and looms of its workspace."""
+    """Read a file from disk and check it with the symbols and looms of its workspace, and with its photographs."""
     try:
         data = file.read_bytes()
     except FileNotFoundError:
@@ -30,7 +32,8 @@ def check_file(file: Path, tex: Mapping[str, float] | None = None) -> Checked:
         symbols = symbols_of(workspace_of(file), shipped_signs=False)
     except Broken as error:
         return _unread(file, *error.problems)
-    return check(str(file), data, file.stem, symbols, looms_of(workspace_of(file)), tex)
+    looms, photos = looms_of(workspace_of(file)), partial(photo_findings, folder=file.parent)
+    return check(str(file), data, file.stem, symbols, looms, tex, photos=photos)
 
 
 def looms_of(workspace: Workspace) -> Looms:

@@ -2,6 +2,7 @@
 
 A broken file has problems. ``<code>-not.yaml`` is its sound neighbour: it comes as near to that problem as it can and
 does not have it. Files in ``workspace/patterns`` are checked with the looms that stand beside them.
+Photographs that cases name lie in ``check/photos``; the broken ones among them are meant.
 ``# expect: code [column N]`` stands directly above the line it is about (several may be stacked). A file that cannot
 carry comments has ``<name>.expect`` beside it, with ``code line column`` in each line.
 """
@@ -53,6 +54,7 @@ NO_FILE = {
             "number-in-text",
             "glossary-word",
             "glossary-not",
+            "logo-unusable",
             "short-form-twice",
             "short-form-name",
             "short-form-stitch",

@@ -3,8 +3,8 @@
 User errors end here: a ``Checked`` without errors holds a pattern and a lace that every later stage can trust.
 """
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any, Final
 
 from pipeline.craft.adapt import sized
@@ -15,8 +15,10 @@ from pipeline.craft.figures import figures
 from pipeline.craft.rules import count_findings
 from pipeline.looms import parse as parse_loom
 from pipeline.pattern import Looms, Parsed, Pattern, parse
+from pipeline.photos import sound_photos
 from pipeline.problems import RULES, Finding, Problem, Severity, accepted, as_json, in_order
 from pipeline.publisher import parse as parse_publisher
+from pipeline.records import Photo
 from pipeline.source import Source, Unreadable, read
 from pipeline.symbols import Broken, SymbolSet
 from pipeline.symbols import parse as parse_symbol
@@ -55,12 +57,24 @@ class Checked:
         return known | {"problems": [as_json(problem) for problem in self.problems]}
 
 
-def check(
-    file: str, data: bytes, stem: str, symbols: SymbolSet, looms: Looms, tex: Mapping[str, float] | None = None
+PhotoRule = Callable[[Iterable[Photo | None]], Iterable[Finding]]
+"""What finds fault with the photographs of a pattern, None standing for one whose record has errors of its own."""
+
+
+def check(  # noqa: PLR0913
+    file: str,
+    data: bytes,
+    stem: str,
+    symbols: SymbolSet,
+    looms: Looms,
+    tex: Mapping[str, float] | None = None,
+    *,
+    photos: PhotoRule | None = None,
 ) -> Checked:
     """Check one file's bytes; ``stem`` is the name it should have by its id.
 
-    ``tex`` works threads in another thickness than the file says, by letter.
+    ``tex`` works threads in another thickness than the file says, by letter. ``photos`` looks at the files of its
+    photographs; without it they are not looked at, for this module opens no files.
     """
     try:
         source = read(file, data)
@@ -70,24 +84,23 @@ def check(
     if other:
         return Checked(file, None, None, source, None, None, other(source, stem))
     parsed = parse(source, symbols.forms, looms)
-    findings = list(parsed.findings)
+    findings = [*parsed.findings, *(photos(sound_photos(source.tree)) if photos else ())]
     if parsed.id is not None and parsed.id != stem:
         findings.append(Finding("id-not-file-name", ("id",), {"id": parsed.id}))
+    pattern = in_other_threads(parsed.pattern, tex or {}) if parsed.pattern else None
     lace = None
-    if parsed.pattern:
-        parsed = replace(parsed, pattern=in_other_threads(parsed.pattern, tex or {}))
-        assert parsed.pattern is not None  # noqa: S101
-        lace = place(parsed.pattern, symbols)
-        findings += advise(parsed.pattern, lace, symbols)
-        findings += _size_findings(parsed.pattern, symbols)
+    if pattern:
+        lace = place(pattern, symbols)
+        findings += advise(pattern, lace, symbols)
+        findings += _size_findings(pattern, symbols)
         findings += _measured(lace)
-        findings += _accepted_for_nothing(parsed.pattern, findings)
+        findings += _accepted_for_nothing(pattern, findings)
     else:
         findings += _counts_alone(parsed, symbols)
     problems = source.problems + source.locate(findings)
-    if parsed.pattern:
-        problems = tuple(_answered(problem, parsed.pattern) for problem in problems)
-    return Checked(file, parsed.id, parsed.pins, source, parsed.pattern, lace, in_order(problems))
+    if pattern:
+        problems = tuple(_answered(problem, pattern) for problem in problems)
+    return Checked(file, parsed.id, parsed.pins, source, pattern, lace, in_order(problems))
 
 
 def in_other_threads(pattern: Pattern, tex: Mapping[str, float]) -> Pattern:
