@@ -10,6 +10,7 @@ from typing import NoReturn
 import click
 
 from pipeline.commands.desk import BUG, GOOD
+from pipeline.commands.editions import compare_command
 from pipeline.commands.leaflets import chart_command, leaflet_command
 from pipeline.commands.patterns import adapt_command, calibrate_command, check_command, schema_command
 from pipeline.commands.symbols import symbols_command
@@ -28,6 +29,7 @@ for command in (
     chart_command,
     adapt_command,
     calibrate_command,
+    compare_command,
     symbols_command,
     locale_group,
     schema_command,
