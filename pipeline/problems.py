@@ -108,6 +108,12 @@ RULES: Final[Mapping[str, Rule]] = {
     "tag-refused": _error("the tag `{tag}` is not read", "delete the tag"),
     "key-not-text": _error("a key is one word of text", "write `name: value`"),
     "key-twice": _error("`{key}` stands twice; the first is in line {line}", "delete one of them"),
+    # The publisher
+    "colour-pale": _error(
+        "`{colour}` stands out from white paper {contrast} times, less than {least}", "take a darker colour"
+    ),
+    "terms-contrary": _error("`{found}` says the opposite of `{other}`", "keep one of them"),
+    "logo-unusable": _error("the logo `{file}` cannot be used: {reason}", "{hint}"),
     # Values
     "value-missing": _error("nothing stands after `{after}`", "give a value or delete the line"),
     "key-missing": _error("`{key}` is missing", "{hint}"),
@@ -190,6 +196,27 @@ RULES: Final[Mapping[str, Rule]] = {
     "code-unknown": _error("there is no warning `{found}`", "{hint}"),
     "error-not-acceptable": _error("`{found}` is an error and cannot be accepted", "mend what it is about"),
     "accepted-for-nothing": _note("no warning `{found}` occurs", "delete the line"),
+    # Photographs
+    "photo-missing": _error("there is no file `{file}`", "{hint}"),
+    "photo-outside": _error(
+        "`{file}` lies outside the folder of the pattern", "put a copy into `photos/` and name it: photos/wheel.jpg"
+    ),
+    "photo-unreadable": _error(
+        "the file cannot be printed: {reason}", "open it in a picture program and save it anew as JPEG"
+    ),
+    "photo-format": _error(
+        "found {found}, expected one picture in JPEG, PNG, TIFF or WebP",
+        "save it as a JPEG, which every picture program does",
+    ),
+    "photo-too-large": _error(
+        "the picture has {found}; at most {most} are read",
+        "make it smaller: {wide} × {high} pixels fill its place on the page",
+    ),
+    "photo-coarse": _warning(
+        "{pixels} pixels printed {width} mm wide are {dpi} dpi, fewer than {least}",
+        "take a picture at least {wanted} pixels wide",
+    ),
+    "photo-title-twice": _error("`{file}` stands at the title already", "give one of them `place: steps`"),
     # The craft
     "odd-pins": _warning(
         "{pins} pins: none has an opposite, so the threads pass beside the centre",

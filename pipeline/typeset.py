@@ -1,4 +1,4 @@
-"""Typeset: from markup and pictures to PDF bytes. The only module that knows WeasyPrint.
+"""Typeset: from markup and pictures to PDF bytes. With ``tagging``, the only module that knows WeasyPrint.
 
 Pictures enter as stamps: vector form XObjects, drawn once and placed by name (``<img src="stamp:chart">``).
 Nothing is fetched: fonts come from a table, pictures from memory, everything else is refused. Whatever WeasyPrint
@@ -7,19 +7,22 @@ complains about is a bug of ours and stops the run. PDF/UA-1: ISO 14289-1.
 
 import hashlib
 import html
+import io
 import logging
 import os
 import re
 import warnings
 import zlib
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
-from pipeline.drawing.operators import Operators, layer_name, picture_operators
-from pipeline.drawing.picture import Picture
+from pipeline.drawing.operators import Operators, picture_operators
+from pipeline.drawing.picture import ACCENT, Picture
 from pipeline.language.fonts import Fonts
 from pipeline.language.habits import COUNTERS
 from pipeline.leaflet.content import Leaflet
@@ -33,12 +36,17 @@ with warnings.catch_warnings():
     # It says so when it is imported: no font of the machine is there, and that is meant.
     warnings.filterwarnings("ignore", message="No fonts configured")
     import pydyf
-    from weasyprint import CSS, HTML, draw
+    from weasyprint import CSS, HTML, Attachment, draw
     from weasyprint.formatting_structure import boxes
     from weasyprint.text.fonts import FontConfiguration
     from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
+    from pipeline.tagging import put_right
+
 VARIANT: Final = "pdf/ua-1"
+_END: Final = b"</rdf:RDF>"
+FEW: Final = 2
+"""Places in which a picture is written out; in more it is stamped."""
 
 _SHAPED: Final = re.compile("[\u0900-\u0dff\u0e00-\u0fff\u1000-\u109f\u1780-\u17ff]")
 """Letters whose glyphs stand in another order or number than they do. Those that run from right to left are not among
@@ -73,12 +81,36 @@ class Complaint(AssertionError):
 
 
 class _Form:
-    """One form XObject, in the shape WeasyPrint's images have."""
+    """A form XObject: what is drawn once and stamped by name."""
 
     def __init__(self, operators: Operators) -> None:
-        self.id = f"layer-{operators.id}" if not operators.width else operators.id
+        self.id = operators.id
         self.compressed = zlib.compress(operators.content, 9)
-        self.layers = tuple(_Form(layer) for layer in operators.layers)
+        self.layers = tuple(map(_Form, operators.layers))
+        reach = operators.reach
+        drawn = [0, 0, round(operators.width, 3), round(operators.height, 3)]
+        self.box = [-reach, -reach, reach, reach] if reach else drawn
+
+    def named(self, stream: Any) -> str:
+        """Its name in a page, which is told of its layers as well."""
+        for layer in self.layers:
+            layer.named(stream)
+        return str(stream.add_image(self, False, 1))  # noqa: FBT003
+
+    def get_x_object(self, _interpolate: object, _ratio: object) -> pydyf.Stream:
+        """The PDF object."""
+        extra = {"Subtype": "/Form", "Filter": "/FlateDecode", "BBox": pydyf.Array(self.box)}
+        if self.layers:
+            names = {f"i{layer.id}0": None for layer in self.layers}
+            extra["Resources"] = pydyf.Dictionary({"XObject": pydyf.Dictionary(names), "Font": None})
+        return pydyf.Stream([self.compressed], pydyf.Dictionary(extra))
+
+
+class _Stamp:
+    """A picture as a form, in the shape WeasyPrint's images have."""
+
+    def __init__(self, form: _Form, operators: Operators) -> None:
+        self.form, self.operators = form, operators
         self.width, self.height = operators.width, operators.height
 
     def get_intrinsic_size(self, _resolution: float, _font_size: float) -> tuple[float, float, float]:
@@ -86,36 +118,41 @@ class _Form:
         return self.width / 0.75, self.height / 0.75, self.width / self.height
 
     def draw(self, stream: Any, width: float, height: float, _style: object) -> None:
-        """Stamp it into a page; its layers are made known first, so that it can name them."""
-        for layer in self.layers:
-            stream.add_image(layer, False, 1)  # noqa: FBT003
-        name = stream.add_image(self, False, 1)  # noqa: FBT003
-        stream.transform(width, 0, 0, -height, 0, height)
-        stream.draw_x_object(name)
+        """Put it into a page, ``width`` by ``height`` CSS px."""
+        stream.transform(width / self.width, 0, 0, -height / self.height, 0, height)
+        self.stamp(stream)
 
-    def get_x_object(self, _interpolate: object, _ratio: object) -> pydyf.Stream:
-        """The PDF object; layers have the unit square of no one and keep their own coordinates."""
-        names = {layer_name(layer.id.removeprefix("layer-")): None for layer in self.layers}
-        resources = pydyf.Dictionary({"XObject": pydyf.Dictionary(names), "Font": None} if names else {})
-        extra = {"Type": "/XObject", "Subtype": "/Form", "Filter": "/FlateDecode", "Resources": resources}
-        if self.width:
-            extra["BBox"] = pydyf.Array([0, 0, round(self.width, 3), round(self.height, 3)])
-            extra["Matrix"] = pydyf.Array([1 / self.width, 0, 0, 1 / self.height, 0, 0])
-        else:
-            extra["BBox"] = pydyf.Array([-1_000_000, -1_000_000, 1_000_000, 1_000_000])
-        return pydyf.Stream([self.compressed], pydyf.Dictionary(extra))
+    def stamp(self, stream: Any) -> None:
+        """By its name."""
+        stream.draw_x_object(self.form.named(stream))
+
+
+class _Written(_Stamp):
+    """A picture that stands in few places: written into the page, an object of its own would weigh more."""
+
+    def stamp(self, stream: Any) -> None:
+        """Its operators, cut to its box as a form is."""
+        for layer in self.form.layers:
+            layer.named(stream)
+        stream.rectangle(0, 0, self.width, self.height)
+        stream.clip()
+        stream.end()
+        stream.stream.append(self.operators.content)
 
 
 class _Fetcher(URLFetcher):  # type: ignore[misc]
-    """Serves the fonts of one script by file name, and nothing else."""
+    """Serves the fonts of one script by file name, a leaflet's photographs by theirs, and nothing else."""
 
-    def __init__(self, fonts: Fonts) -> None:
+    def __init__(self, fonts: Fonts, photos: Mapping[str, bytes] | None = None) -> None:
         super().__init__()
         self.files = {file.path.name: file.path for file in fonts.files}
+        self.photos = photos or {}
 
     def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:  # noqa: ARG002
-        """A font's bytes."""
+        """A font's bytes, or a photograph's."""
         scheme, _, name = url.partition(":")
+        if scheme == "photo" and name in self.photos:
+            return URLFetcherResponse(url, self.photos[name], {"Content-Type": "image/jpeg"})
         path = self.files.get(name)
         if scheme != "font" or path is None:
             raise FatalURLFetchingError(f"a leaflet asked for {url}")
@@ -133,54 +170,100 @@ class Press:
 
 
 @lru_cache(maxsize=32)
-def press(fonts: Fonts, paper: Paper, direction: str, digits: str = "latn") -> Press:
+def press(fonts: Fonts, paper: Paper, direction: str, digits: str = "latn", accent: str = ACCENT) -> Press:
     """Set up a press; never share one between threads."""
     fetcher, configuration = _Fetcher(fonts), FontConfiguration()
     with _Listening():
-        text = style(paper, fonts, direction, COUNTERS.get(digits, "decimal"))
+        text = style(paper, fonts, direction, COUNTERS.get(digits, "decimal"), accent)
         sheet = CSS(string=text, font_config=configuration, url_fetcher=fetcher, base_url="leaflet:")
     return Press(fonts, fetcher, configuration, sheet)
 
 
 def stamps(pictures: Iterable[Picture]) -> Mapping[str, Any]:
     """Pictures ready to be placed by name."""
-    return {f"stamp:{picture.id}": _Form(picture_operators(picture)) for picture in pictures}
+    numbers: dict[str, str] = {}
+    drawn = (picture_operators(picture, numbers) for picture in pictures)
+    return {f"stamp:{each.id}": _Stamp(_Form(each), each) for each in drawn}
 
 
-def typeset(leaflet: Leaflet, stamped: Mapping[str, Any], ready: Press) -> bytes:
+def _placed(stamped: Mapping[str, Any], markup: str) -> dict[str, Any]:
+    """The stamps of a document, those that stand in few places as what is written there."""
+    uses = Counter(re.findall(r'src="(stamp:[^"]+)"', markup))
+    return {
+        name: _Written(stamp.form, stamp.operators) if 0 < uses[name] <= FEW else stamp
+        for name, stamp in stamped.items()
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class Enclosed:
+    """What goes into a PDF beside its pages."""
+
+    photos: Mapping[str, bytes] = field(default_factory=dict)
+    """JPEG by id."""
+    xmp: bytes = b""
+    """An ``rdf:Description``."""
+    source: tuple[str, bytes, date] | None = None
+    """A file to attach: its name, what is in it, its date."""
+
+
+def typeset(leaflet: Leaflet, stamped: Mapping[str, Any], ready: Press, enclosed: Enclosed = Enclosed()) -> bytes:
     """The leaflet as PDF bytes; the same input gives the same bytes. Raises ``CharactersMissing``."""
-    return typeset_markup(render(leaflet), stamped, ready)
+    return typeset_markup(render(leaflet), stamped, ready, enclosed)
 
 
-def typeset_markup(markup: str, stamped: Mapping[str, Any], ready: Press) -> bytes:
+def typeset_markup(markup: str, stamped: Mapping[str, Any], ready: Press, enclosed: Enclosed = Enclosed()) -> bytes:
     """Any page of ours as PDF bytes. Raises ``CharactersMissing``."""
     with _Listening():
-        document, options = _laid_out(markup, stamped, ready)
-        return bytes(document.write_pdf(finisher=_never_scaled, **options))
+        document, options = _laid_out(markup, stamped, ready, enclosed.photos)
+        _enclose(document.metadata, enclosed)
+        return bytes(document.write_pdf(finisher=_finish, **options))
 
 
-def _never_scaled(_document: object, pdf: Any) -> None:
-    """Ask printers not to fit pages to their paper (ISO 32000-1, 12.2): some pages are at true size."""
+def _enclose(metadata: Any, enclosed: Enclosed) -> None:
+    """Add to the metadata of a document what goes into its PDF beside its pages."""
+    if enclosed.xmp:
+        generate = metadata.generate_rdf_metadata
+
+        def generated(*how: Any) -> bytes:
+            head, _, foot = bytes(generate(*how)).rpartition(_END)
+            return head + enclosed.xmp + _END + foot
+
+        metadata.generate_rdf_metadata = generated
+    if enclosed.source:
+        name, data, day = enclosed.source
+        made = datetime(day.year, day.month, day.day, tzinfo=UTC)
+        metadata.attachments.append(Attachment(file_obj=io.BytesIO(data), name=name, created=made, modified=made))
+
+
+def _finish(document: object, pdf: Any) -> None:
+    """Put tags right, and ask printers not to fit pages to their paper (ISO 32000-1, 12.2): some are at true size."""
+    put_right(document, pdf)
     pdf.catalog.setdefault("ViewerPreferences", pydyf.Dictionary())["PrintScaling"] = "/None"
 
 
-def _laid_out(markup: str, stamped: Mapping[str, Any], ready: Press) -> tuple[Any, dict[str, Any]]:
+def _laid_out(
+    markup: str, stamped: Mapping[str, Any], ready: Press, photos: Mapping[str, bytes] | None = None
+) -> tuple[Any, dict[str, Any]]:
     """The pages, and the options they were laid out with."""
     missing = ready.fonts.missing(html.unescape(re.sub(r"<[^>]+>", "", markup)))
     if missing:
         raise CharactersMissing(missing)
     identifier = hashlib.sha256(markup.encode()).digest()[:16]
     options = {"pdf_variant": VARIANT, "pdf_identifier": identifier}
-    document = HTML(string=markup, url_fetcher=ready.fetcher, base_url="leaflet:").render(
-        font_config=ready.configuration, stylesheets=[ready.sheet], cache=dict(stamped), **options
+    fetcher = _Fetcher(ready.fonts, photos) if photos else ready.fetcher
+    document = HTML(string=markup, url_fetcher=fetcher, base_url="leaflet:").render(
+        font_config=ready.configuration, stylesheets=[ready.sheet], cache=_placed(stamped, markup), **options
     )
     return document, options
 
 
-def overflows(leaflet: Leaflet, stamped: Mapping[str, Any], ready: Press) -> tuple[str, ...]:
+def overflows(
+    leaflet: Leaflet, stamped: Mapping[str, Any], ready: Press, photos: Mapping[str, bytes] | None = None
+) -> tuple[str, ...]:
     """Lines of text that reach out of the place they stand in, page by page. Raises ``CharactersMissing``."""
     with _Listening():
-        document, _ = _laid_out(render(leaflet), stamped, ready)
+        document, _ = _laid_out(render(leaflet), stamped, ready, photos)
     found = (text for page in document.pages for text in _overflowing(page._page_box, page._page_box))  # noqa: SLF001
     return tuple(dict.fromkeys(found))
 

@@ -2,6 +2,8 @@
 
 import copy
 import logging
+import os
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -109,3 +111,27 @@ def leaflets(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, str], 
         result = CliRunner().invoke(main, ["leaflet", demo, *wanted, "--paper", paper, "--out", str(folder)])
         assert result.exit_code == 0, result.output
     return {(name[1], name[2]): file.read_bytes() for file in folder.glob("*.pdf") for name in [file.name.split(".")]}
+
+
+@pytest.fixture(scope="session")
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    """A browser without a window, new and empty, that keeps a log of what it asks for and complains about."""
+    from selenium.webdriver import Chrome, ChromeOptions, ChromeService  # noqa: PLC0415
+
+    # The typesetter hides the machine's fonts from its own process; a browser without any cannot start.
+    surroundings = {name: value for name, value in os.environ.items() if name != "FONTCONFIG_FILE"}
+    options = ChromeOptions()
+    program, driver_program = shutil.which("chromium"), shutil.which("chromedriver")
+    assert program, "build/setup installs it"
+    assert driver_program, "build/setup installs it"
+    options.binary_location = program
+    for switch in (
+        "headless", "no-sandbox", "disable-gpu", "disable-quic", "no-first-run", "disable-background-networking",
+        "disable-component-update", "disable-sync", "hide-scrollbars", "force-device-scale-factor=1",
+        f"user-data-dir={tmp_path_factory.mktemp('browser')}",
+    ):  # fmt: skip
+        options.add_argument(f"--{switch}")
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    driver = Chrome(options=options, service=ChromeService(driver_program, env=surroundings))
+    yield driver
+    driver.quit()

@@ -15,14 +15,14 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 GOOD = Path(__file__).parent / "cases" / "good" / "harbour-wheel.yaml"
 
 ORDER = (
-    "problems", "units", "source", "rewrite", "workspace", "fields", "records", "pattern", "looms", "symbols", "publisher",
-    "craft", "files", "notation", "drawing", "language", "leaflet", "typeset", "catalogue", "preview", "options", "commands", "cli", "__main__",
+    "problems", "units", "source", "rewrite", "workspace", "fields", "records", "pattern", "looms", "symbols", "publisher", "photos",
+    "craft", "files", "notation", "editions", "drawing", "language", "leaflet", "tagging", "typeset", "booklet", "catalogue", "preview", "options", "commands", "cli", "__main__",
 )  # fmt: skip
 CRAFT_ORDER = (
     "thread", "shapes", "loom", "mat", "counts", "web", "stretch", "stitches", "fillings", "rules", "assembly", "path",
     "figures", "calibration", "adapt", "advice", "check",
 )  # fmt: skip
-HEAVY = ("matplotlib", "babel", "weasyprint", "numpy", "jinja2", "fontTools", "pydyf")
+HEAVY = ("matplotlib", "babel", "weasyprint", "numpy", "jinja2", "fontTools", "pydyf", "PIL", "pikepdf")
 
 LONG_MODULES = {
     "problems.py": "one table of every code with its words",
@@ -94,9 +94,10 @@ def test_no_two_modules_import_each_other() -> None:
 
 @pytest.mark.parametrize("file", MODULES, ids=lambda file: "/".join(name_of(file)))
 def test_only_typeset_knows_the_typesetter(file: Path) -> None:
-    """WeasyPrint and pydyf are imported by ``typeset`` alone."""
+    """WeasyPrint and pydyf are imported by ``typeset`` alone, and by ``tagging``, which is imported by it alone."""
     known = {module.split(".")[0] for module in imports_of(file)} & {"weasyprint", "pydyf"}
-    assert not known or name_of(file)[0] == "typeset"
+    assert not known or name_of(file)[0] in {"typeset", "tagging"}
+    assert "pipeline.tagging" not in imports_of(file) or name_of(file)[0] == "typeset"
 
 
 @pytest.mark.parametrize("arguments", [["check", str(GOOD)], ["check", "--json", str(GOOD)], ["--help"]])

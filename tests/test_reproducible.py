@@ -5,10 +5,12 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).resolve().parent.parent
 
 
-def leaflet(folder: Path, **surroundings: str) -> bytes:
+def leaflet(folder: Path, *options: str, **surroundings: str) -> bytes:
     """One leaflet, made by a process of its own in ``folder``."""
     command = [
         sys.executable,
@@ -18,17 +20,20 @@ def leaflet(folder: Path, **surroundings: str) -> bytes:
         str(ROOT / "patterns" / "first-frost.yaml"),
         "--locale",
         "en",
+        *options,
     ]
     environment = os.environ | {"PYTHONPATH": str(ROOT)} | surroundings
     subprocess.run([*command, "--out", str(folder)], cwd=folder, env=environment, check=True, capture_output=True)
-    return (folder / "first-frost.en.a4.pdf").read_bytes()
+    (made,) = folder.iterdir()
+    return made.read_bytes()
 
 
-def test_two_processes_give_equal_bytes(tmp_path: Path) -> None:
-    """Other hash seed, time zone, locale of the machine and folder: the same leaflet."""
+@pytest.mark.parametrize("options", [(), ("--html",)], ids=["pdf", "html"])
+def test_two_processes_give_equal_bytes(tmp_path: Path, options: tuple[str, ...]) -> None:
+    """Other hash seed, time zone, locale of the machine and folder: the same leaflet, on paper and for screens."""
     one, two = tmp_path / "one", tmp_path / "another place"
     one.mkdir()
     two.mkdir()
-    first = leaflet(one, PYTHONHASHSEED="1", TZ="Pacific/Auckland", LANG="C")
-    second = leaflet(two, PYTHONHASHSEED="2", TZ="America/Asuncion", LANG="ar_EG.UTF-8")
+    first = leaflet(one, *options, PYTHONHASHSEED="1", TZ="Pacific/Auckland", LANG="C")
+    second = leaflet(two, *options, PYTHONHASHSEED="2", TZ="America/Asuncion", LANG="ar_EG.UTF-8")
     assert first == second

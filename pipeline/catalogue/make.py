@@ -1,7 +1,7 @@
 """Make the leaflets of one pattern: draw its pictures once, compose and typeset each locale."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -10,7 +10,7 @@ from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
 from pipeline.drawing.album import draw, glyphs, panels, strip
 from pipeline.drawing.export import export
-from pipeline.drawing.picture import Figures, Picture
+from pipeline.drawing.picture import ACCENT, Figures, Picture
 from pipeline.drawing.squarecode import square_code
 from pipeline.drawing.template import template
 from pipeline.drawing.truesize import true_size_pages
@@ -19,17 +19,19 @@ from pipeline.language.fonts import Fonts, FontsMissing, find_fonts, fonts_of
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import Speech, load_speech
 from pipeline.leaflet.compose import compose, glyph_ids, key_ids, strip_ids
-from pipeline.leaflet.content import Leaflet
-from pipeline.leaflet.papers import PAPERS, Paper
+from pipeline.leaflet.content import Leaflet, Photographs
+from pipeline.leaflet.metadata import metadata
+from pipeline.leaflet.papers import LARGE, PAPERS, Paper, thrifty
 from pipeline.leaflet.steps import Told
 from pipeline.leaflet.wordless import wordless
 from pipeline.notation import Line, write
 from pipeline.pattern import Pattern
+from pipeline.photos import BOXES_MM, ready
 from pipeline.problems import Problem
 from pipeline.publisher import Publisher
 from pipeline.source import failed
 from pipeline.symbols import SymbolSet
-from pipeline.typeset import CharactersMissing, Press, press, stamps, typeset
+from pipeline.typeset import CharactersMissing, Enclosed, Press, press, stamps, typeset
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +42,8 @@ class Shelf:
     publisher: Publisher | None
     catalogues: tuple[Path, ...]
     fonts: tuple[Path, ...]
+    logo: Picture | bytes | None = None
+    """The publisher's: a drawing, or a JPEG."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,15 +53,25 @@ class Making:
     paper: str | None = None
     words: bool = True
     left_handed: bool = False
+    large: bool = False
+    ink_saver: bool = False
 
     def paper_for(self, locale: LocaleInfo) -> str:
-        """The paper of a leaflet in this locale."""
+        """The name of the paper of a leaflet in this locale."""
         return self.paper or locale.paper
+
+    def sheet(self, locale: LocaleInfo) -> Paper:
+        """The paper with its type and the size of its pictures."""
+        sheet = PAPERS[self.paper_for(locale) + (LARGE if self.large else "")]
+        return thrifty(sheet) if self.ink_saver else sheet
 
     def name(self, pattern_id: str, locale: LocaleInfo) -> str:
         """The file's name."""
-        kind = ".left-handed" if self.left_handed else ""
-        return f"{pattern_id}.{locale.tag if self.words else 'wordless'}.{self.paper_for(locale)}{kind}.pdf"
+        language = locale.tag if self.words else "wordless"
+        kinds = {"large-print": self.large, "ink-saver": self.ink_saver, "left-handed": self.left_handed}
+        return ".".join(
+            [pattern_id, language, self.paper_for(locale), *(k for k, is_so in kinds.items() if is_so), "pdf"]
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +90,7 @@ class Pages:
     leaflet: Leaflet
     stamped: Mapping[str, Any]
     press: Press
+    enclosed: Enclosed
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +103,9 @@ class Subject:
     lace: Lace
     lines: tuple[Line, ...]
     sizes: tuple[tuple[str, Lace], ...]
-    stamped: dict[tuple[str, bool], Mapping[str, Any]] = field(default_factory=dict)
+    photos: Mapping[str, bytes]
+    """Photographs ready to print, by id."""
+    stamped: dict[tuple[Paper, bool], Mapping[str, Any]] = field(default_factory=dict)
     """By paper and hand: its pictures as stamps, added when they are first asked for."""
 
 
@@ -97,7 +114,19 @@ def subject_of(checked: Checked, shelf: Shelf) -> Subject:
     assert checked.pattern is not None  # noqa: S101
     assert checked.lace is not None  # noqa: S101
     sizes = tuple((size.name, lace) for size, lace in sized(checked.pattern, shelf.symbols))
-    return Subject(checked, shelf, checked.pattern, checked.lace, write(checked.lace), sizes)
+    return Subject(
+        checked, shelf, checked.pattern, checked.lace, write(checked.lace), sizes, dict(_photos(checked, shelf))
+    )
+
+
+def _photos(checked: Checked, shelf: Shelf) -> Iterator[tuple[str, bytes]]:
+    """The pattern's photographs, from the folder it stands in, and a logo that is a picture."""
+    assert checked.pattern is not None  # noqa: S101
+    folder = Path(checked.file).parent
+    for number, photo in enumerate(checked.pattern.photos, 1):
+        yield f"photo-{number}", ready((folder / photo.file).read_bytes(), BOXES_MM[photo.place])
+    if isinstance(shelf.logo, bytes):
+        yield "photo-logo", shelf.logo
 
 
 def make(checked: Checked, shelf: Shelf, locales: Iterable[LocaleInfo], making: Making) -> Iterator[Made]:
@@ -106,7 +135,7 @@ def make(checked: Checked, shelf: Shelf, locales: Iterable[LocaleInfo], making: 
     for locale in locales:
         try:
             pages = pages_of(subject, load_speech(shelf.catalogues, locale), making)
-            pdf = typeset(pages.leaflet, pages.stamped, pages.press)
+            pdf = typeset(pages.leaflet, pages.stamped, pages.press, pages.enclosed)
         except FontsMissing as error:
             yield Made(locale, None, (_fontless(checked, error),))
         except BrokenCatalogue as error:
@@ -115,27 +144,36 @@ def make(checked: Checked, shelf: Shelf, locales: Iterable[LocaleInfo], making: 
             facts = {"locale": locale.tag, "characters": " ".join(f"{c} (U+{ord(c):04X})" for c in error.characters)}
             yield Made(locale, None, (failed(checked.file, "character-without-font", **facts),))
         else:
-            untranslated = pages.leaflet.untranslated if making.words else 0
-            yield Made(locale, pdf, _untranslated(checked, locale, untranslated))
+            count = pages.leaflet.untranslated if making.words else 0
+            yield Made(locale, pdf, untranslated(checked, locale, count))
 
 
 def pages_of(subject: Subject, speech: Speech, making: Making) -> Pages:
     """What is typeset for one locale. Raises ``FontsMissing``."""
     locale, shelf = speech.locale, subject.shelf
-    fonts, sheet = fonts_of(locale, shelf.fonts), PAPERS[making.paper_for(locale)]
+    fonts, sheet = fonts_of(locale, shelf.fonts), making.sheet(locale)
     told = Told(subject.pattern, subject.lace, subject.lines, shelf.symbols, speech, subject.sizes, making.left_handed)
-    key = (sheet.name, making.left_handed)
+    key = (sheet, making.left_handed)
     if key not in subject.stamped:
-        subject.stamped[key] = stamps(drawn_for(told, sheet, figures_of(fonts)))
+        logo = (shelf.logo,) if isinstance(shelf.logo, Picture) else ()
+        subject.stamped[key] = stamps((*drawn_for(told, sheet, figures_of(fonts)), *logo))
     stamped = subject.stamped[key]
-    charts = [chart for chart in CHARTS if f"stamp:{chart}" in stamped]
-    tiles = sum(name.startswith("stamp:truesize-") for name in stamped)
-    leaflet = compose(told, shelf.publisher, charts, tiles)
+    leaflet = compose(told, shelf.publisher, [*(name.removeprefix("stamp:") for name in stamped), *subject.photos])
     leaflet = leaflet if making.words else wordless(leaflet, subject.pattern.edition.number)
-    return Pages(leaflet, stamped, press(fonts, sheet, locale.direction, locale.digits))
+    leaflet = replace(leaflet, photographs=Photographs()) if making.ink_saver else leaflet
+    accent = (shelf.publisher and shelf.publisher.colours.accent) or ACCENT
+    return Pages(
+        leaflet, stamped, press(fonts, sheet, locale.direction, locale.digits, accent), _enclosed(subject, leaflet)
+    )
 
 
-CHARTS: Final = ("chart", "ladder", "sector")
+def _enclosed(subject: Subject, leaflet: Leaflet) -> Enclosed:
+    """Photographs, what programs are told, and the pattern's file where the publisher gives it away."""
+    publisher, pattern = subject.shelf.publisher, subject.pattern
+    source = None
+    if publisher and publisher.attach_source:
+        source = (f"{pattern.id}.yaml", Path(subject.checked.file).read_bytes(), pattern.edition.date)
+    return Enclosed(subject.photos, metadata(pattern, leaflet, publisher), source)
 
 
 def drawn_for(told: Told, sheet: Paper, figures: Figures) -> tuple[Picture, ...]:
@@ -192,7 +230,8 @@ def _fontless(checked: Checked, error: FontsMissing) -> Problem:
     return failed(checked.file, "script-without-font", script=error.script, package=package)
 
 
-def _untranslated(checked: Checked, locale: LocaleInfo, count: int) -> tuple[Problem, ...]:
+def untranslated(checked: Checked, locale: LocaleInfo, count: int) -> tuple[Problem, ...]:
+    """A note where so many texts of a leaflet stand in the pattern's own language."""
     if not count or checked.pattern is None:
         return ()
     facts = {"count": count, "locale": locale.tag, "language": checked.pattern.language, "folder": locale.folder}

@@ -82,7 +82,7 @@ def _overflow_problems(speech: Speech, subjects: Iterable[Subject], files: Seque
     for subject in subjects:
         for paper in TRIED_PAPERS:
             pages = pages_of(subject, speech, Making(paper))
-            for text in overflows(pages.leaflet, pages.stamped, pages.press):
+            for text in overflows(pages.leaflet, pages.stamped, pages.press, pages.enclosed.photos):
                 if text not in seen:
                     seen.add(text)
                     facts = {"text": text, "paper": paper, "pattern": subject.pattern.id}

@@ -13,7 +13,7 @@ import click
 
 from pipeline.craft.check import Checked
 from pipeline.files import symbols_of
-from pipeline.problems import Problem, Severity, nearest, render
+from pipeline.problems import Finding, Problem, Severity, nearest, render
 from pipeline.publisher import Publisher
 from pipeline.publisher import parse as parse_publisher
 from pipeline.source import Unreadable, read
@@ -21,6 +21,7 @@ from pipeline.workspace import Workspace
 
 if TYPE_CHECKING:
     from pipeline.catalogue.make import Shelf
+    from pipeline.drawing.picture import Picture
     from pipeline.language.locales import LocaleInfo
 
 GOOD, ERRORS, BUG = 0, 1, 3
@@ -51,7 +52,28 @@ def shelf_of(workspace: Workspace) -> "Shelf":
     from pipeline.catalogue.make import Shelf  # noqa: PLC0415
 
     fonts = (workspace.root / "fonts",) if workspace.root else ()
-    return Shelf(symbols_of(workspace), _publisher(workspace), workspace.layers("locales"), fonts)
+    publisher = _publisher(workspace)
+    logo = _logo(workspace, publisher.logo) if publisher and publisher.logo else None
+    return Shelf(symbols_of(workspace), publisher, workspace.layers("locales"), fonts, logo)
+
+
+def _logo(workspace: Workspace, name: str) -> "Picture | bytes":
+    """The publisher's logo, drawn or made ready; one that cannot be used stops the run."""
+    from pipeline.drawing.logo import BOX_MM, LogoUnusable, logo  # noqa: PLC0415
+    from pipeline.photos import Refused, read_inside, ready  # noqa: PLC0415
+
+    file = workspace.publisher_file
+    assert file is not None  # noqa: S101
+    source = read(str(file), file.read_bytes())
+    try:
+        data = read_inside(name, file.parent, BOX_MM)
+        return logo(data) if name.lower().endswith(".svg") else ready(data, BOX_MM)
+    except Refused as error:
+        finding = Finding(error.code, ("logo",), error.facts)
+    except LogoUnusable as error:
+        finding = Finding("logo-unusable", ("logo",), {"file": name, "reason": error.reason, "hint": error.hint})
+    show(source.locate([finding]))
+    sys.exit(ERRORS)
 
 
 def _publisher(workspace: Workspace) -> Publisher | None:

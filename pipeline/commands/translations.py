@@ -70,7 +70,7 @@ def _locale_text(info: "LocaleInfo") -> str:
     return (
         f"locale: {info.tag}\n"
         "status: draft             # `checked`, and checked_by: a name, when a maker has read everything\n"
-        f"paper: {info.paper:18} # a4, a5 or letter\n"
+        f"paper: {info.paper:18} # a4, a5, letter or common\n"
         f"units: {info.units:18} # metric, inches or both\n"
         f"digits: {info.digits:17} # a numbering system of the CLDR; latn are Western digits\n"
         "# fonts: [{file: Face-Regular.ttf}, {file: Face-Bold.ttf, bold: true}]   # others than those of the script\n"

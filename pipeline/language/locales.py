@@ -34,7 +34,7 @@ class LocaleFile(Record):
     locale: Tag
     status: Annotated[str, choice("source", "draft", "checked")]
     checked_by: Text | None = None
-    paper: Annotated[str | None, choice("a4", "a5", "letter")] = None
+    paper: Annotated[str | None, choice("a4", "a5", "letter", "common")] = None
     units: Annotated[str | None, choice("metric", "inches", "both")] = None
     digits: Annotated[str | None, choice(*ZEROS)] = None
     fonts: tuple[FontEntry, ...] = ()

@@ -1,25 +1,43 @@
 """Compose the leaflet: from a pattern and its lace to every text and figure on its pages, in one locale."""
 
 from collections.abc import Iterator, Sequence
+from typing import Final
 
 from pipeline.craft.shapes import Circle, HalfCircle
 from pipeline.language.speech import Phrase
 from pipeline.leaflet.assembling import mat_part, size_table
-from pipeline.leaflet.content import Headings, KeyHeads, KeyRow, Leaflet, LinkPart, Place, Shown, TrueSizePart
+from pipeline.leaflet.content import (
+    Caution,
+    Headings,
+    KeyHeads,
+    KeyRow,
+    Leaflet,
+    LinkPart,
+    Place,
+    Shown,
+    TickWords,
+    TrueSizePart,
+)
 from pipeline.leaflet.facts import care, cautions, facts, materials
+from pipeline.leaflet.imprint import imprint, photographs
 from pipeline.leaflet.steps import Told, finishing_signs, finishing_steps, laying_step, parity_sign, round_step
 from pipeline.notation import Sign, count_text
 from pipeline.publisher import Publisher
 from pipeline.records import NamedLoom
 
 LEVELS = 5
+CHARTS: Final = ("chart", "ladder", "sector")
+"""Pictures that show the whole, in their order."""
+WARNED: Final = ("caution", "sharp", "label")
+"""Signs of cautions that stand before a step."""
 
 
-def compose(told: Told, publisher: Publisher | None, charts: Sequence[str], tiles: int = 1) -> Leaflet:
-    """The leaflet; ``charts`` are the ids of the pictures that show the whole; ``tiles``: pages of the loom."""
+def compose(told: Told, publisher: Publisher | None, shown: Sequence[str]) -> Leaflet:
+    """The leaflet; ``shown`` are the ids of all pictures there are: charts, pages of the loom, a logo."""
     pattern, speech = told.pattern, told.speech
     title = told.phrase(pattern.title)
     rounds = told.lace.rounds
+    charts = [chart for chart in CHARTS if chart in shown]
     edition = speech.fill(speech.pgettext("furniture", "Edition {number}"), number=pattern.edition.number)
     day = speech.day(pattern.edition.date)
     return Leaflet(
@@ -28,8 +46,10 @@ def compose(told: Told, publisher: Publisher | None, charts: Sequence[str], tile
         id=pattern.id,
         title=title,
         summary=told.phrase(pattern.summary) if pattern.summary else None,
+        learning=_learning(told),
         publisher=publisher.publisher if publisher else "",
-        contact=tuple(speech.isolated(text) for text in _contact(publisher)),
+        imprint=imprint(told, publisher, shown),
+        photographs=photographs(told),
         sku=pattern.sku or "",
         edition=edition,
         date=day,
@@ -55,10 +75,11 @@ def compose(told: Told, publisher: Publisher | None, charts: Sequence[str], tile
             ),
         ),
         step_hint=speech.pgettext("steps", "Tick each box when the step is done."),
+        ticks=TickWords(speech.pgettext("on screen", "Steps done"), speech.pgettext("on screen", "Clear all ticks")),
         finishing=tuple(finishing_steps(told)),
         mat=mat_part(told),
         sizes=size_table(told),
-        true_size=_true_size(told, tiles),
+        true_size=_true_size(told, sum(name.startswith("truesize-") for name in shown)),
         key_heads=KeyHeads(
             glyph=speech.pgettext("key", "Sign"),
             short=speech.pgettext("key", "Short form"),
@@ -76,7 +97,7 @@ def compose(told: Told, publisher: Publisher | None, charts: Sequence[str], tile
 def glyph_ids(told: Told) -> tuple[str, ...]:
     """Every symbol whose glyph stands on some page."""
     shown = [fact.glyph for fact in (*facts(told), *materials(told))]
-    shown += [*(caution.glyph for caution in cautions(told)), *_level(told)]
+    shown += [*(caution.glyph for caution in cautions(told)), *_level(told), *map(told.glyph, WARNED)]
     return tuple(sorted({*key_ids(told), *(glyph.id.removeprefix("glyph-") for glyph in shown), "tick"}))
 
 
@@ -101,10 +122,11 @@ def strip_ids(told: Told) -> tuple[str, ...]:
     return ("lay", *(done.symbol for done in told.lace.rounds), last)
 
 
-def _contact(publisher: Publisher | None) -> Iterator[str]:
-    for text in (publisher.contact, publisher.address, publisher.copyright) if publisher else ():
-        if text:
-            yield text
+def _learning(told: Told) -> str:
+    """What working the piece teaches."""
+    stitches = dict.fromkeys(told.name(done.symbol) for done in told.lace.rounds)
+    words = told.speech.pgettext("title page", "You will learn: {stitches}")
+    return told.speech.fill(words, stitches=told.speech.listed(stitches))
 
 
 def _level(told: Told) -> Iterator[Shown]:
@@ -155,13 +177,14 @@ def _headings(told: Told) -> Headings:
         key=speech.pgettext("headings", "Key to the signs"),
         corrections=speech.pgettext("headings", "Corrections"),
         links=speech.pgettext("headings", "On the web"),
+        terms=speech.pgettext("headings", "What you may do"),
         true_size=speech.pgettext("headings", "Loom at true size"),
     )
 
 
 def _chart_alt(told: Told, chart: str) -> str:
     speech, lace = told.speech, told.lace
-    stitches = speech.listed(told.name(done.symbol) for done in lace.rounds)
+    stitches = speech.listed(told.counted(done) for done in lace.rounds)
     if chart == "sector":
         return speech.pgettext("pictures", "One repeat enlarged, its rays numbered from the start")
     if chart == "ladder":
@@ -218,17 +241,23 @@ def _true_size(told: Told, tiles: int) -> TrueSizePart:
             "Measure before you begin: the square is 50 mm wide, the rulers are 100 mm and 4 inches long.",
         ),
     ]
-    if tiles > 1:
-        sentences.append(
-            speech.pgettext(
-                "true size",
-                "Lay the broken red lines of neighbouring pages on one another and glue them together.",
-            )
-        )
     pictures = (
         Shown(f"truesize-{number}", speech.fill(alt, number=number, count=tiles)) for number in range(1, tiles + 1)
     )
-    return TrueSizePart(tuple(pictures), tuple(sentences))
+    if tiles == 1:
+        return TrueSizePart(tuple(pictures), tuple(sentences))
+    words = speech.pgettext(
+        "true size", "Lay the broken red lines of neighbouring pages on one another and glue them together."
+    )
+    return TrueSizePart(tuple(pictures), tuple(sentences), (words,), tuple(_glue(told)))
+
+
+def _glue(told: Told) -> Iterator[Caution]:
+    """What to know before pages are glued together."""
+    words = told.speech.pgettext(
+        "cautions", "Glue: follow the label of the product, let air in, keep it off skin and eyes."
+    )
+    yield told.caution("label", words)
 
 
 def _whole(told: Told) -> Iterator[Place]:
@@ -256,6 +285,6 @@ def _phrases(told: Told) -> Iterator[Phrase]:
     texts = [pattern.title, pattern.summary, *(spec.colour_name for spec in pattern.threads.values())]
     texts += [entry.note for entry in pattern.rounds] + [entry.text for entry in pattern.corrections]
     texts += [pattern.loom.name] if isinstance(pattern.loom, NamedLoom) else []
-    texts += [size.name for size in pattern.sizes]
+    texts += [size.name for size in pattern.sizes] + [photo.alt for photo in pattern.photos]
     texts += [link.label for link in pattern.links] + [tool for tool in pattern.tools if tool not in told.symbols.signs]
     return (told.phrase(text) for text in texts if text)

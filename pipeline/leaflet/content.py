@@ -26,6 +26,15 @@ class Fact:
 
 
 @dataclass(frozen=True, slots=True)
+class Caution:
+    """A caution with its sign; ``warning`` stands before it where somebody can get hurt."""
+
+    glyph: Shown
+    text: str
+    warning: Shown | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class LineItem:
     """One item of a notation line: a glyph, or figures with their role."""
 
@@ -48,14 +57,8 @@ class Step:
     note: Phrase | None = None
     panels: tuple[Shown, ...] = ()
     """How it is done, moment by moment."""
-
-
-@dataclass(frozen=True, slots=True)
-class Caution:
-    """A caution with its sign."""
-
-    glyph: Shown
-    text: str
+    cautions: tuple[Caution, ...] = ()
+    """What to know before it is begun."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +96,7 @@ class Headings:
     key: str
     corrections: str
     links: str
+    terms: str
     true_size: str
 
 
@@ -104,6 +108,14 @@ class KeyHeads:
     short: str
     name: str
     do: str
+
+
+@dataclass(frozen=True, slots=True)
+class TickWords:
+    """On a screen: how many steps are done, and what clears all ticks."""
+
+    done: str
+    clear: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +150,28 @@ class TrueSizePart:
 
     pictures: tuple[Shown, ...]
     sentences: tuple[str, ...]
+    joining: tuple[str, ...] = ()
+    """How several pages become one."""
+    cautions: tuple[Caution, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Imprint:
+    """Who publishes the leaflet, and what its readers may do."""
+
+    logo: Shown | None
+    lines: tuple[str, ...]
+    """Name, contact, copyright and licence as they were written."""
+    terms: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Photographs:
+    """Photographs by place, with the words that stand for them."""
+
+    title: Shown | None = None
+    steps: tuple[Shown, ...] = ()
+    finishing: tuple[Shown, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,8 +183,10 @@ class Leaflet:
     id: str
     title: Phrase
     summary: Phrase | None
+    learning: str
     publisher: str
-    contact: tuple[str, ...]
+    imprint: Imprint
+    photographs: Photographs
     sku: str
     edition: str
     date: str
@@ -170,6 +206,7 @@ class Leaflet:
     chart_hints: tuple[str, ...]
     steps: tuple[Step, ...]
     step_hint: str
+    ticks: TickWords
     finishing: tuple[Step, ...]
     mat: MatPart | None
     sizes: SizeTable | None

@@ -184,30 +184,21 @@ def _holding_thread(told: Told) -> Fact:
 
 
 def cautions(told: Told) -> Iterator[Caution]:
-    """The usual cautions, those that the pattern calls for."""
+    """The cautions that hold from the beginning; others stand before the step they belong to."""
     speech = told.speech
-    yield Caution(
-        told.glyph("sharp"),
+    yield told.caution(
+        "sharp",
         speech.pgettext(
             "cautions", "Needle and scissors are sharp: work in good light and put them away when you pause."
         ),
     )
-    if told.pattern.loom.hold == "thread":
-        yield Caution(
-            told.glyph("cut"),
-            speech.pgettext(
-                "cautions", "When you cut the holding thread, cut from the back and away from your fingers."
-            ),
+    if told.pattern.loom.hold == "pin":
+        yield told.caution(
+            "pin",
+            speech.pgettext("cautions", "Pins stand up round the rim: keep face and hands clear of their points."),
         )
-    if told.pattern.finish.stiffen != "never":
-        yield Caution(
-            told.glyph("label"),
-            speech.pgettext(
-                "cautions", "Stiffener: follow the label of the product, let air in, keep it off skin and eyes."
-            ),
-        )
-    yield Caution(
-        told.glyph("small-parts"),
+    yield told.caution(
+        "small-parts",
         speech.pgettext(
             "cautions", "Pins, needles and thread ends are small: keep them away from children and animals."
         ),

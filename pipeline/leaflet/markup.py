@@ -17,7 +17,8 @@ PALETTE = {"ink": INK, "accent": ACCENT, "secondary": SECONDARY, "rule": RULE, "
 
 
 @lru_cache(maxsize=1)
-def _environment() -> Environment:
+def environment() -> Environment:
+    """The templates; what is not filled in is an error."""
     return Environment(
         loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
@@ -25,26 +26,26 @@ def _environment() -> Environment:
 
 def render(leaflet: Leaflet) -> str:
     """The leaflet as HTML; pictures are named ``stamp:<id>``."""
-    return _environment().get_template("leaflet.html").render(leaflet=leaflet)
+    return environment().get_template("leaflet.html").render(leaflet=leaflet)
 
 
 def render_key(entries: Sequence[KeyEntry]) -> str:
     """The universal key as HTML."""
     languages = " · ".join(name.tag for name in entries[0].names) if entries else ""
-    return _environment().get_template("universal.html").render(entries=entries, languages=languages)
+    return environment().get_template("universal.html").render(entries=entries, languages=languages)
 
 
-def style(paper: Paper, fonts: Fonts, direction: str, counter: str = "decimal") -> str:
+def style(paper: Paper, fonts: Fonts, direction: str, counter: str = "decimal", accent: str = ACCENT) -> str:
     """The style sheet for a paper, a script and a direction; ``counter`` is CSS's name of the digits of pages."""
     start, end = ("right", "left") if direction == "rtl" else ("left", "right")
     return (
-        _environment()
+        environment()
         .get_template("leaflet.css")
         .render(
             paper=paper,
             fonts=fonts,
             title_family=TITLE.family,
-            palette=PALETTE,
+            palette=PALETTE | {"accent": accent},
             start=start,
             end=end,
             direction=direction,

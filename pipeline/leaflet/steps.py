@@ -7,8 +7,8 @@ from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.drawing.working import goes_back
 from pipeline.language.extraction import sentence_texts
 from pipeline.language.speech import Phrase, Speech
-from pipeline.leaflet.content import LineItem, Shown, Step
-from pipeline.notation import PARITY_SIGNS, Line, Sign, turn_of
+from pipeline.leaflet.content import Caution, LineItem, Shown, Step
+from pipeline.notation import PARITY_SIGNS, Line, Sign, count_text, turn_of
 from pipeline.pattern import Pattern
 from pipeline.symbols import Sentence, Stitch, SymbolSet
 
@@ -39,6 +39,10 @@ class Told:
         """A symbol's glyph; its name stands for it."""
         return Shown(f"glyph-{symbol_id}", self.name(symbol_id))
 
+    def caution(self, symbol_id: str, text: str) -> Caution:
+        """What can hurt somebody, with its sign and the sign of warning."""
+        return Caution(self.glyph(symbol_id), text, self.glyph("caution"))
+
     def panels(self, symbol_id: str) -> tuple[Shown, ...]:
         """The drawings that show how a symbol is worked."""
         name, count = self.name(symbol_id), len(self.symbols.symbol(symbol_id).panels)
@@ -48,6 +52,11 @@ class Told:
             Shown(f"panel-{symbol_id}-{number}", self.speech.fill(alt, name=name, number=number, count=count))
             for number in range(1, count + 1)
         )
+
+    def counted(self, done: LaceRound) -> str:
+        """A round's stitch with its group size and repeats, as they stand in its line."""
+        group, times = count_text(done.counts, self.lace.loom.rays)
+        return f"{self.name(done.symbol)} {self.speech.left_to_right(f'{group} × {times}')}"
 
     def do(self, symbol_id: str) -> str:
         """What a symbol says to do."""
@@ -117,7 +126,7 @@ def round_step(told: Told, done: LaceRound, line: Line, before: LaceRound | None
         told.speech.pgettext(
             "pictures", "Step {number}, {name}: where it begins, which way it goes, which rays it takes"
         ),
-        number=line.number, name=told.name(done.symbol),
+        number=line.number, name=told.counted(done),
     )  # fmt: skip
     items = tuple(line_items(told, line))
     beside = told.glyph(sign) if (sign := parity_sign(done)) else None
@@ -150,7 +159,27 @@ def finishing_steps(told: Told) -> Iterator[Step]:
     """Stiffening, lifting off, ends."""
     for symbol_id in finishing_signs(told.pattern):
         sentences = tuple(_finishing_sentences(told, symbol_id))
-        yield Step("", told.glyph(symbol_id), None, (), sentences, panels=told.panels(symbol_id))
+        panels, warned = told.panels(symbol_id), tuple(_finishing_cautions(told, symbol_id))
+        yield Step("", told.glyph(symbol_id), None, (), sentences, panels=panels, cautions=warned)
+
+
+def _finishing_cautions(told: Told, symbol_id: str) -> Iterator[Caution]:
+    """What to know before something is cut or stiffened."""
+    speech = told.speech
+    if symbol_id == "cut":
+        yield told.caution(
+            "sharp",
+            speech.pgettext(
+                "cautions", "When you cut the holding thread, cut from the back and away from your fingers."
+            ),
+        )
+    if symbol_id == "stiffen":
+        yield told.caution(
+            "label",
+            speech.pgettext(
+                "cautions", "Stiffener: follow the label of the product, let air in, keep it off skin and eyes."
+            ),
+        )
 
 
 def finishing_signs(pattern: Pattern) -> tuple[str, ...]:

@@ -8,7 +8,19 @@ from dataclasses import replace
 from typing import Final
 
 from pipeline.language.speech import Phrase
-from pipeline.leaflet.content import Caution, Fact, Headings, KeyHeads, KeyRow, Leaflet, MatPart, SizeTable, Step
+from pipeline.leaflet.content import (
+    Caution,
+    Fact,
+    Headings,
+    Imprint,
+    KeyHeads,
+    KeyRow,
+    Leaflet,
+    MatPart,
+    SizeTable,
+    Step,
+    TickWords,
+)
 
 NO_LANGUAGE: Final = "zxx"
 """BCP 47 for text without a language."""
@@ -30,8 +42,9 @@ def wordless(leaflet: Leaflet, number: int) -> Leaflet:
         leaflet,
         lang=NO_LANGUAGE,
         summary=None,
+        learning="",
         publisher="",
-        contact=(),
+        imprint=Imprint(leaflet.imprint.logo, (), ()),
         sku="",
         edition=edition,
         date=leaflet.iso_date,
@@ -41,15 +54,18 @@ def wordless(leaflet: Leaflet, number: int) -> Leaflet:
         facts=tuple(map(_fact, leaflet.facts)),
         headings=Headings(*[""] * len(Headings.__dataclass_fields__)),
         materials=tuple(map(_fact, leaflet.materials)),
-        cautions=tuple(Caution(caution.glyph, "") for caution in leaflet.cautions),
+        cautions=tuple(map(_caution, leaflet.cautions)),
         care="",
         chart_hints=(),
         steps=tuple(map(_step, leaflet.steps)),
         step_hint="",
+        ticks=TickWords("", ""),
         finishing=tuple(map(_step, leaflet.finishing)),
         mat=MatPart(leaflet.mat.picture, ()) if leaflet.mat else None,
         sizes=_sizes(leaflet.sizes) if leaflet.sizes else None,
-        true_size=replace(leaflet.true_size, sentences=()),
+        true_size=replace(
+            leaflet.true_size, sentences=(), joining=(), cautions=tuple(map(_caution, leaflet.true_size.cautions))
+        ),
         key_heads=KeyHeads("", "", "", ""),
         key_hint="",
         key=tuple(KeyRow(row.glyph, "", "", "", row.panels) for row in leaflet.key),
@@ -75,7 +91,11 @@ def _fact(fact: Fact) -> Fact:
 
 
 def _step(step: Step) -> Step:
-    return replace(step, sentences=(), note=None)
+    return replace(step, sentences=(), note=None, cautions=tuple(map(_caution, step.cautions)))
+
+
+def _caution(caution: Caution) -> Caution:
+    return replace(caution, text="")
 
 
 def _sizes(table: SizeTable) -> SizeTable:

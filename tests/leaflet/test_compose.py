@@ -34,7 +34,7 @@ DEMOS = ("first-frost", "night-heron", "tide-table")
 TAGS = ("en", "es", "ar", "ja")
 EVERY = [(demo, tag) for demo in DEMOS for tag in TAGS]
 
-AS_IT_IS = {"lang", "direction", "id", "publisher", "contact", "sku", "iso_date", "role", "number"}
+AS_IT_IS = {"lang", "direction", "id", "publisher", "lines", "sku", "iso_date", "role", "number"}
 """Fields that are no words of a language: tags, ids, the publisher's own name and addresses."""
 UNITS = {"tex", "mm", "TQ"}
 
@@ -163,14 +163,24 @@ def test_a_round_is_told_as_the_pattern_has_it(composed: Compose, demo: str) -> 
 
 @pytest.mark.parametrize(("demo", "tag"), EVERY)
 def test_cautions_are_those_the_piece_needs(composed: Compose, demo: str, tag: str) -> None:
-    """Sharp things, small parts and rest always; cutting where the pins are loops of thread; a label where it is stiffened."""
-    signs = [caution.glyph.id.removeprefix("glyph-") for caution in composed(demo, tag).cautions]
+    """Sharp things, small parts and rest always, and upright pins; before a step what is cut or stiffened in it.
+
+    The sign of warning stands where somebody can get hurt, and not beside the advice to rest.
+    """
+    leaflet = composed(demo, tag)
+    signs = [caution.glyph.id.removeprefix("glyph-") for caution in leaflet.cautions]
+    upright = ["pin"] if demo == "night-heron" else []
+    assert signs == ["sharp", *upright, "small-parts", "rest"]
+    before = {step.glyph.id: [c.glyph.id for c in step.cautions] for step in leaflet.finishing if step.cautions}
     wanted = {
-        "first-frost": ["sharp", "cut", "small-parts", "rest"],
-        "night-heron": ["sharp", "small-parts", "rest"],
-        "tide-table": ["sharp", "cut", "label", "small-parts", "rest"],
+        "first-frost": {"glyph-cut": ["glyph-sharp"]},
+        "night-heron": {},
+        "tide-table": {"glyph-stiffen": ["glyph-label"], "glyph-cut": ["glyph-sharp"]},
     }
-    assert signs == wanted[demo]
+    assert before == wanted[demo]
+    warned = [caution.warning is not None for caution in leaflet.cautions]
+    assert warned == [True] * (len(warned) - 1) + [False]
+    assert all(caution.warning for step in leaflet.finishing for caution in step.cautions)
 
 
 def test_care_yields_to_labels_and_rules(composed: Compose) -> None:

@@ -2,12 +2,27 @@
 
 import io
 import math
+from collections.abc import Iterator
+from pathlib import Path
 
 import pikepdf
 import pypdfium2 as pdfium
 import pytest
+from PIL import ImageStat
 
-from pipeline.leaflet.papers import PAPERS
+from pipeline.catalogue.make import Making, drawn_for, figures_of, pages_of, subject_of
+from pipeline.commands.desk import shelf_of
+from pipeline.drawing.picture import Clipped, Item, Words
+from pipeline.files import check_file
+from pipeline.language.fonts import find_fonts
+from pipeline.language.locales import load_locales
+from pipeline.language.speech import load_speech
+from pipeline.leaflet.papers import LARGE, PAPERS
+from pipeline.leaflet.steps import Told
+from pipeline.typeset import typeset
+from pipeline.workspace import shipped, workspace_of
+
+PATTERNS = Path(__file__).parents[2] / "patterns"
 
 MM = 72 / 25.4
 
@@ -38,10 +53,14 @@ def test_text_is_as_wide_as_the_design_says(name: str, width: float) -> None:
 def test_pictures_fit_between_the_margins(name: str) -> None:
     """The step's picture leaves the words their room; chart and portrait are no wider than the text."""
     paper = PAPERS[name]
-    words = paper.text_width - paper.number_width - paper.album.step.width
-    assert words >= 50
-    assert paper.album.step.height < paper.step_height
+    width, height = paper.step_size
+    if paper.large:  # words stand below the picture
+        assert width <= paper.text_width
+    else:
+        assert paper.text_width - paper.number_width - width >= 50
+        assert height < paper.step_height
     assert paper.album.portrait_width <= paper.text_width
+    assert paper.chart_width <= paper.text_width + 0.2
     assert 2 * paper.album.chart.wheel < paper.album.chart.width
     assert paper.album.portrait_height < paper.height - paper.top - paper.foot
 
@@ -54,6 +73,64 @@ def test_type_is_large_enough_to_read(name: str) -> None:
     for size, line in (paper.heading, paper.notation, paper.text, paper.label):
         assert line >= 1.2 * size
     assert paper.title[0] > paper.heading[0] > paper.text[0] > paper.label[0]
+
+
+def test_the_common_paper_lies_inside_both_others() -> None:
+    """ISO 216 A4 is 210 × 297 mm, US Letter 215.9 × 279.4 mm: what both have is 210 × 279.4 mm."""
+    common, a4, letter = PAPERS["common"], PAPERS["a4"], PAPERS["letter"]
+    assert (common.width, common.height) == (min(a4.width, letter.width), min(a4.height, letter.height))
+
+
+@pytest.mark.parametrize("name", [name for name in sorted(PAPERS) if name.endswith(LARGE)])
+@pytest.mark.parametrize("demo", ["first-frost", "willow-walk", "drift-ice"])
+def test_large_print_is_large_everywhere(name: str, demo: str) -> None:
+    """Clear print for low vision: 18 pt for what is read, nothing under 14 pt (common practice, no source).
+
+    The figures in pictures with it: every one is measured at the size in which it is printed.
+    """
+    paper = PAPERS[name]
+    assert paper.text[0] >= 18
+    assert min(paper.label[0], paper.furniture[0], paper.notation[0], paper.heading[0]) >= 14
+    locale = load_locales([shipped("locales")])["en"]
+    file = PATTERNS / f"{demo}.yaml"
+    subject = subject_of(check_file(file), shelf_of(workspace_of(file)))
+    told = Told(
+        subject.pattern, subject.lace, subject.lines, subject.shelf.symbols, load_speech([shipped("locales")], locale)
+    )
+    found = 0
+    for picture in drawn_for(told, paper, figures_of(find_fonts("Latn", ()))):
+        kind = picture.id.partition("-")[0]
+        enlarged = {"truesize": 1.0, "step": paper.album.step_enlarged, "laying": paper.album.step_enlarged}.get(
+            kind, paper.album.enlarged
+        )
+        for words in figures_in(picture.items):
+            found += 1
+            assert words.size * enlarged / (25.4 / 72) >= 13.9, (picture.id, words.text)
+    assert found > 50
+
+
+def figures_in(items: tuple[Item, ...]) -> Iterator[Words]:
+    """All figures of a picture."""
+    for item in items:
+        if isinstance(item, Clipped):
+            yield from figures_in(item.items)
+        elif isinstance(item, Words):
+            yield item
+
+
+@pytest.mark.parametrize("paper", ["a4", "a5"])
+def test_ink_is_saved(paper: str) -> None:
+    """The thrifty title page takes a quarter less ink at least, by how dark it is on the whole; words are the rest."""
+    file = PATTERNS / "willow-walk.yaml"
+    subject = subject_of(check_file(file), shelf_of(workspace_of(file)))
+    speech = load_speech([shipped("locales")], load_locales([shipped("locales")])["en"])
+    dark = []
+    for saved in (False, True):
+        pages = pages_of(subject, speech, Making(paper, ink_saver=saved))
+        pdf = typeset(pages.leaflet, pages.stamped, pages.press, pages.enclosed)
+        page = pdfium.PdfDocument(pdf)[0].render(scale=1).to_pil().convert("L")
+        dark.append(255 - ImageStat.Stat(page).mean[0])
+    assert dark[1] < 0.75 * dark[0]
 
 
 @pytest.mark.parametrize("paper", ["a4", "a5", "letter"])
