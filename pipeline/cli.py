@@ -9,6 +9,7 @@ from typing import NoReturn
 
 import click
 
+from pipeline.commands.catalogues import catalogue_command
 from pipeline.commands.desk import BUG, GOOD
 from pipeline.commands.editions import compare_command
 from pipeline.commands.leaflets import chart_command, leaflet_command
@@ -29,6 +30,7 @@ for command in (
     chart_command,
     adapt_command,
     calibrate_command,
+    catalogue_command,
     compare_command,
     symbols_command,
     locale_group,

@@ -343,6 +343,12 @@ RULES: Final[Mapping[str, Rule]] = {
         "translate them in locales/{folder}/LC_MESSAGES/patterns.po",
     ),
     "output-exists": _error("`{place}` is there already", "name another file with --out, or delete it"),
+    "worker-died": _error(
+        "the process that made its leaflets died, twice", "make this pattern alone and see what it says"
+    ),
+    "leaflet-failed": _error("a bug of ours: {reason}", "report it with this file"),
+    "another-run": _error("another run is at work in `{folder}`", "wait for it, or say another folder with --out"),
+    "leaflet-differs": _error("`{place}` is not what is made of it now", "delete it and run again"),
     "output-unwritable": _error("`{place}` cannot be written: {reason}", "choose another folder with --out"),
     "glyphs-alike": _error(
         "the glyphs of `{one}` and `{other}` overlap by {overlap} on a poor copy",

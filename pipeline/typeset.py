@@ -170,11 +170,20 @@ class Press:
 
 
 @lru_cache(maxsize=32)
-def press(fonts: Fonts, paper: Paper, direction: str, digits: str = "latn", accent: str = ACCENT) -> Press:
-    """Set up a press; never share one between threads."""
+def press(
+    fonts: Fonts,
+    paper: Paper,
+    direction: str,
+    digits: str = "latn",
+    accent: str = ACCENT,
+    *,
+    template: str = "leaflet.css",
+) -> Press:
+    """Set up a press for pages with the style of a template; never share one between threads."""
     fetcher, configuration = _Fetcher(fonts), FontConfiguration()
     with _Listening():
-        text = style(paper, fonts, direction, COUNTERS.get(digits, "decimal"), accent)
+        counter = COUNTERS.get(digits, "decimal")
+        text = style(paper, fonts, direction, counter, accent, template=template)
         sheet = CSS(string=text, font_config=configuration, url_fetcher=fetcher, base_url="leaflet:")
     return Press(fonts, fetcher, configuration, sheet)
 
@@ -182,7 +191,11 @@ def press(fonts: Fonts, paper: Paper, direction: str, digits: str = "latn", acce
 def stamps(pictures: Iterable[Picture]) -> Mapping[str, Any]:
     """Pictures ready to be placed by name."""
     numbers: dict[str, str] = {}
-    drawn = (picture_operators(picture, numbers) for picture in pictures)
+    return stamps_of(picture_operators(picture, numbers) for picture in pictures)
+
+
+def stamps_of(drawn: Iterable[Operators]) -> Mapping[str, Any]:
+    """Pictures that are operators already, ready to be placed by name."""
     return {f"stamp:{each.id}": _Stamp(_Form(each), each) for each in drawn}
 
 

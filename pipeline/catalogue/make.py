@@ -134,18 +134,24 @@ def make(checked: Checked, shelf: Shelf, locales: Iterable[LocaleInfo], making: 
     subject = subject_of(checked, shelf)
     for locale in locales:
         try:
-            pages = pages_of(subject, load_speech(shelf.catalogues, locale), making)
-            pdf = typeset(pages.leaflet, pages.stamped, pages.press, pages.enclosed)
-        except FontsMissing as error:
-            yield Made(locale, None, (_fontless(checked, error),))
+            yield made_of(subject, load_speech(shelf.catalogues, locale), making)
         except BrokenCatalogue as error:
             yield Made(locale, None, error.problems)
-        except CharactersMissing as error:
-            facts = {"locale": locale.tag, "characters": " ".join(f"{c} (U+{ord(c):04X})" for c in error.characters)}
-            yield Made(locale, None, (failed(checked.file, "character-without-font", **facts),))
-        else:
-            count = pages.leaflet.untranslated if making.words else 0
-            yield Made(locale, pdf, untranslated(checked, locale, count))
+
+
+def made_of(subject: Subject, speech: Speech, making: Making) -> Made:
+    """The leaflet of one locale."""
+    checked, locale = subject.checked, speech.locale
+    try:
+        pages = pages_of(subject, speech, making)
+        pdf = typeset(pages.leaflet, pages.stamped, pages.press, pages.enclosed)
+    except FontsMissing as error:
+        return Made(locale, None, (_fontless(checked, error),))
+    except CharactersMissing as error:
+        facts = {"locale": locale.tag, "characters": " ".join(f"{c} (U+{ord(c):04X})" for c in error.characters)}
+        return Made(locale, None, (failed(checked.file, "character-without-font", **facts),))
+    count = pages.leaflet.untranslated if making.words else 0
+    return Made(locale, pdf, untranslated(checked, locale, count))
 
 
 def pages_of(subject: Subject, speech: Speech, making: Making) -> Pages:

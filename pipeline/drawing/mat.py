@@ -18,6 +18,8 @@ from pipeline.drawing.working import hitch_length, hitches, working_thread
 GAP_MM: Final = 10.0
 """Between the layout and the two wheels beside it."""
 FOOT_MM: Final = 9.0
+APART_MM: Final = 3.0
+"""Pins nearer to one another than this on paper are not all numbered."""
 NUMBER_MM: Final = 3.4
 """From the last round to the middle of a number inside it."""
 FRAME_MM, JOIN_MM = 0.35, 1.1
@@ -124,8 +126,9 @@ def _pair(plan: _Plan, figures: Figures, left: float, side: float, high: float) 
     for join in joins:
         ends = meeting.at(a + loom.point(join.pin)), meeting.at(b + loom.point(join.other_pin))
         yield from _tie(*ends, cmath.phase(b - a))
-        yield from meeting.number(a, join.pin, figures)
-        yield from meeting.number(b, join.other_pin, figures)
+        if loom.pin_spacing * scale >= APART_MM or join in {joins[0], joins[-1]}:
+            yield from meeting.number(a, join.pin, figures)
+            yield from meeting.number(b, join.other_pin, figures)
 
 
 def _tie(one: tuple[float, float], other: tuple[float, float], across: float) -> Iterator[Item]:

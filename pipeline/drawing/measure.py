@@ -76,7 +76,7 @@ class Measure:
     def beyond(self) -> tuple[float, float]:
         """Where its words begin beyond its outer end."""
         x, y = self.end(max(self.inner, self.outer))
-        return x + 1.4 * math.sin(self.along), y + 1.4 * math.cos(self.along)
+        return x + 1.4 * math.sin(self.along) + 1.2, y + 1.4 * math.cos(self.along)
 
 
 def measures(fan: Fan, line: Line, figures: Figures, room: float) -> Iterator[Item]:

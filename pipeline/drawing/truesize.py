@@ -100,16 +100,16 @@ def _tile(
     left = (across * (wide - OVERLAP_MM) + OVERLAP_MM - whole.width) / 2 - column * (wide - OVERLAP_MM)
     foot = (down * (high - OVERLAP_MM) + OVERLAP_MM - whole.height) / 2 - (down - 1 - row) * (high - OVERLAP_MM)
     frame = rectangle(0.0, base, wide, high)
+    yield from _seams(layout, place, tiles)
     yield Clipped(frame, tuple(moved_items(whole.items, left, base + foot)))
     yield Line(frame, HAIR_MM, SECONDARY, "butt")
-    yield from _seams(layout, place, tiles)
     words = written(
         f"{row * across + column + 1} / {across * down}",
         size_pt=max(8.0, layout.figures_pt),
         font=figures.bold,
         colour=ACCENT,
     )
-    yield at(words, 1.5, base + 1.5)
+    yield at(words, OVERLAP_MM + 2.0, base + OVERLAP_MM + 2.0)
 
 
 def _seams(layout: TrueSizeLayout, place: tuple[int, int], tiles: tuple[int, int]) -> Iterator[Item]:

@@ -14,9 +14,9 @@ from pathlib import Path
 from typing import Final
 
 from babel import Locale
-from babel.dates import format_date
+from babel.dates import format_date, format_skeleton
 from babel.lists import format_list
-from babel.numbers import format_decimal
+from babel.numbers import format_currency, format_decimal
 
 from pipeline.language.catalogue import Catalogues, load_catalogues
 from pipeline.language.habits import grouped_from, native
@@ -122,7 +122,9 @@ class Speech:
         """Width by height, both in mm."""
         kinds = {"metric": _MM, "inches": _INCH}
         texts = [
-            f"{self.number(rounded(width / size, digits))} × {self.measure(height / size, unit, digits)}"
+            # Isolated as a whole: an isolate inside would be passed over when its direction is found.
+            f"{self.number(rounded(width / size, digits))} × "
+            f"{self.measure(height / size, unit, digits).strip(FIRST_STRONG + POP)}"
             for unit, size, least in (kinds[name] for name in self._systems)
             for digits in (max(least, places),)
         ]
@@ -162,6 +164,19 @@ class Speech:
         if self.locale.cldr.language == "he" and len(listed) > 1 and not _HEBREW.match(listed[-1]):
             listed[-1] = f"-{listed[-1]}"
         return format_list(listed, locale=self.locale.cldr)
+
+    def price(self, amount: Decimal, currency: str) -> str:
+        """An amount of a currency (ISO 4217), with the places it has."""
+        written = format_currency(
+            amount, currency, locale=self.locale.cldr, group_separator=self._groups(amount),
+            numbering_system=self._symbols,
+        )  # fmt: skip
+        return self.isolated(native(written, self.locale.digits))
+
+    def year(self, value: int) -> str:
+        """A year, as it stands by itself."""
+        written = format_skeleton("y", date(value, 1, 1), locale=self.locale.cldr)
+        return self.isolated(native(written, self.locale.digits))
 
     def day(self, value: date) -> str:
         """A date, written out."""

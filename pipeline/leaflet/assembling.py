@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from pipeline.craft.assembly import Lace
-from pipeline.language.speech import Phrase
+from pipeline.language.speech import NO_BREAK, Phrase
 from pipeline.leaflet.content import MatPart, Shown, SizeTable
 from pipeline.leaflet.facts import loom_size
 from pipeline.leaflet.steps import Told
@@ -72,6 +72,6 @@ def _round_rows(told: Told, laces: tuple[Lace, ...]) -> Iterator[tuple[Shown, st
         for lace, line, by_number in zip(laces, lines, rounds, strict=True):
             other = by_number[done.number]
             group, times = count_text(other.counts, lace.loom.rays)
-            values.append(f"{group} × {times}, {distance_text(*line[done.number].distances)}")
-        label = told.speech.number(done.number)
-        yield told.glyph(done.symbol), label, tuple(told.speech.left_to_right(value) for value in values)
+            parts = (f"{group} × {times},", distance_text(*line[done.number].distances))
+            values.append(" ".join(told.speech.left_to_right(part.replace(" ", NO_BREAK)) for part in parts))
+        yield told.glyph(done.symbol), told.speech.number(done.number), tuple(values)

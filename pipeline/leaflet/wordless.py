@@ -51,7 +51,7 @@ def wordless(leaflet: Leaflet, number: int) -> Leaflet:
         foot=f"{leaflet.title.text} · {edition} · {leaflet.iso_date}",
         level_text="",
         notices=(),
-        facts=tuple(map(_fact, leaflet.facts)),
+        facts=tuple(fact for fact in map(_fact, leaflet.facts) if fact.value.text or fact.detail),
         headings=Headings(*[""] * len(Headings.__dataclass_fields__)),
         materials=tuple(map(_fact, leaflet.materials)),
         cautions=tuple(map(_caution, leaflet.cautions)),
@@ -68,7 +68,7 @@ def wordless(leaflet: Leaflet, number: int) -> Leaflet:
         ),
         key_heads=KeyHeads("", "", "", ""),
         key_hint="",
-        key=tuple(KeyRow(row.glyph, "", "", "", row.panels) for row in leaflet.key),
+        key=tuple(KeyRow(row.glyph, "", "", "", row.panels) for row in leaflet.key if row.panels),
         corrections=(),
         links=(),
     )

@@ -1,0 +1,124 @@
+"""The workshop: where orders are fulfilled, in one process; it stays warm from order to order.
+
+Loaded once a process: symbols, publisher, catalogues, fonts and styles. What it gives back is small: the leaflets
+themselves are written to disk, whole or not at all.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from pipeline.catalogue.batch import Order, Outcome, Task
+from pipeline.catalogue.ledger import read_hash
+from pipeline.catalogue.make import Making, Shelf, Subject, made_of, subject_of
+from pipeline.catalogue.pictures import Pictures
+from pipeline.catalogue.used import Inputs, listening, said
+from pipeline.files import check_file, write_whole
+from pipeline.language.catalogue import BrokenCatalogue
+from pipeline.language.fonts import fonts_of
+from pipeline.language.locales import LocaleInfo
+from pipeline.language.speech import Speech, load_speech
+from pipeline.leaflet.compose import glyph_ids, key_ids
+from pipeline.leaflet.papers import Paper
+from pipeline.leaflet.steps import Told
+from pipeline.problems import Problem, Severity
+from pipeline.source import failed
+from pipeline.typeset import stamps_of
+from pipeline.workspace import Workspace
+
+
+@dataclass(slots=True)
+class Workshop:
+    """A workspace's shelf, its locales, and where what is made goes."""
+
+    shelf: Shelf
+    inputs: Inputs
+    locales: dict[str, LocaleInfo]
+    out: Path
+    pictures: Pictures
+    speeches: dict[str, Speech] = field(default_factory=dict)
+
+    def fulfil(self, order: Order) -> Iterator[Outcome]:
+        """Make the leaflets of an order."""
+        checked = check_file(order.file)
+        if not checked.ok or checked.lace is None:
+            yield from (Outcome(task, problems=_errors(checked.problems)) for task in order.tasks)
+            return
+        subject = subject_of(checked, self.shelf)
+        for task in order.tasks:
+            yield self._made(subject, task)
+
+    def _made(self, subject: Subject, task: Task) -> Outcome:
+        try:
+            return self._make(subject, task)
+        except BrokenCatalogue as error:
+            return Outcome(task, problems=error.problems)
+        except Exception as error:  # noqa: BLE001 - one leaflet that cannot be made stops none of the others
+            reason = f"{type(error).__name__}: {error}"
+            return Outcome(task, problems=(failed(subject.checked.file, "leaflet-failed", reason=reason),))
+
+    def _make(self, subject: Subject, task: Task) -> Outcome:
+        speech, asked = listening(self._speech(task.tag))
+        making = Making(task.paper)
+        told = Told(subject.pattern, subject.lace, subject.lines, self.shelf.symbols, speech, subject.sizes)
+        drawn_from = (*self._of_pattern(subject, told), f"sheet:{task.paper}")
+        key, sheet = self.inputs.together(drawn_from), making.sheet(speech.locale)
+        is_kept = self._take(subject, sheet, key)
+        made = made_of(subject, speech, making)
+        if made.pdf is None:
+            return Outcome(task, problems=made.problems)
+        if not is_kept:
+            self.pictures.save(key, (stamp.operators for stamp in subject.stamped[sheet, False].values()))
+        problems = write_whole(made.pdf, self.out / task.name)
+        if problems:
+            return Outcome(task, problems=problems)
+        used = (*drawn_from[:-1], *self._of_locale(speech.locale))
+        texts = tuple(asked)
+        return Outcome(task, used, texts, said(speech, texts, subject.pattern.id))
+
+    def bytes_of(self, task: Task) -> bytes | None:
+        """A leaflet as it would be made now, whatever is kept; none where there are problems."""
+        checked = check_file(task.file)
+        if not checked.ok or checked.lace is None:
+            return None
+        return made_of(subject_of(checked, self.shelf), self._speech(task.tag), Making(task.paper)).pdf
+
+    def _speech(self, tag: str) -> Speech:
+        if tag not in self.speeches:
+            self.speeches[tag] = load_speech(self.shelf.catalogues, self.locales[tag])
+        return self.speeches[tag]
+
+    def _take(self, subject: Subject, sheet: Paper, key: str) -> bool:
+        """Whether a pattern's pictures are there, drawn before for another leaflet or by an earlier run."""
+        if (sheet, False) in subject.stamped:
+            return True
+        drawn = self.pictures.load(key)
+        if drawn is None:
+            return False
+        subject.stamped[sheet, False] = stamps_of(drawn)
+        return True
+
+    def _of_pattern(self, subject: Subject, told: Told) -> tuple[str, ...]:
+        """What a pattern's leaflets are made from in any language; files are named from the workspace's folder."""
+        pattern, publisher = subject.pattern, self.shelf.publisher
+        loom = subject.checked.source.tree.get("loom") if subject.checked.source else None
+        files = [Path(subject.checked.file).name, *(photo.file for photo in pattern.photos), "publisher.yaml"]
+        files += [f"looms/{loom}.yaml"] if isinstance(loom, str) else []
+        files += [publisher.logo] if publisher and publisher.logo else []
+        symbols = sorted({*glyph_ids(told), *key_ids(told), *(done.stitch.stitch for done in told.lace.rounds)})
+        named = (*(f"file:patterns/{file}" for file in files), *(f"symbol:{each}" for each in symbols))
+        return ("program", "faces", *named)
+
+    def _of_locale(self, locale: LocaleInfo) -> tuple[str, ...]:
+        fonts = fonts_of(locale, self.shelf.fonts)
+        folders = tuple(f"locale:{folder}" for folder in locale.fallbacks)
+        return (*folders, *(f"file:{file.path}" for file in fonts.files))
+
+
+def workshop_of(shelf: Shelf, workspace: Workspace, locales: dict[str, LocaleInfo], out: Path) -> Workshop:
+    """A workshop for a workspace; pictures are kept beside what is made."""
+    return Workshop(shelf, Inputs(workspace, read_hash), locales, out, Pictures(out / ".pictures"))
+
+
+def _errors(problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
+    return tuple(problem for problem in problems if problem.severity is Severity.ERROR)

@@ -1,0 +1,313 @@
+"""The catalogue: everything is made once, and anew only where something it was made from changed."""
+
+import os
+import random
+import shutil
+import signal
+import sqlite3
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pikepdf
+import pytest
+from click.testing import CliRunner, Result
+
+from pipeline.cli import main
+
+ROOT = Path(__file__).resolve().parents[1]
+GOOD = ROOT / "tests" / "cases" / "good" / "harbour-wheel.yaml"
+PO = 'msgid ""\nmsgstr ""\n"Language: {tag}\\n"\n"Content-Type: text/plain; charset=utf-8\\n"\n"Plural-Forms: nplurals=2; plural=(n != 1);\\n"\n\n{entries}'
+ENTRY = 'msgctxt "{context}"\nmsgid "{text}"\nmsgstr "{said}"\n'
+Shop = Callable[..., Result]
+
+
+@pytest.fixture(scope="module")
+def finished(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A workspace of two patterns, its catalogue made in German and Arabic on A5."""
+    folder = tmp_path_factory.mktemp("shop")
+    (folder / "patterns").mkdir()
+    text = GOOD.read_text(encoding="utf-8")
+    for name, title in (("harbour-wheel", "Harbour Wheel"), ("lee-shore", "Lee Shore")):
+        written = text.replace("id: harbour-wheel", f"id: {name}").replace("title: Harbour Wheel", f"title: {title}")
+        (folder / "patterns" / f"{name}.yaml").write_text(written, encoding="utf-8")
+    (folder / "patterns" / "publisher.yaml").write_text("publisher: Trial Press\n", encoding="utf-8")
+    done = CliRunner().invoke(main, ["catalogue", str(folder), *WANTED])
+    assert done.exit_code == 0, done.output
+    assert "made 4" in done.output
+    return folder
+
+
+WANTED = ("--locale", "de", "--locale", "ar", "--paper", "a5")
+
+
+@pytest.fixture
+def shop(finished: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shop:
+    """A copy of the workspace and of all that was made; makes its catalogue again."""
+    shutil.copytree(finished, tmp_path, dirs_exist_ok=True)
+    monkeypatch.chdir(tmp_path)
+
+    def run(*more: str, jobs: int = 1) -> Result:
+        return CliRunner().invoke(main, ["catalogue", *WANTED, "--jobs", str(jobs), *more])
+
+    return run
+
+
+def leaflets() -> dict[str, bytes]:
+    """Every leaflet there is."""
+    return {file.name: file.read_bytes() for file in sorted(Path("build/out").glob("*/*.pdf"))}
+
+
+def times() -> dict[str, int]:
+    """When each was written."""
+    return {file.name: file.stat().st_mtime_ns for file in Path("build/out").glob("*/*.pdf")}
+
+
+def made(before: dict[str, int]) -> set[str]:
+    """Which were written since."""
+    return {name for name, at in times().items() if before.get(name) != at}
+
+
+ALL = {f"{name}.{tag}.a5.pdf" for name in ("harbour-wheel", "lee-shore") for tag in ("de", "ar")}
+
+
+def test_all_is_made_and_then_nothing(shop: Shop) -> None:
+    """Four leaflets; the second run writes none and says so, also where the workspace lies somewhere else now."""
+    assert set(leaflets()) == ALL
+    before = times()
+    again = shop()
+    assert again.exit_code == 0
+    assert "up to date 4" in again.output
+    assert made(before) == set()
+
+
+def test_a_leaflet_is_the_one_that_leaflet_makes(shop: Shop) -> None:
+    """Byte for byte, by the other command into another folder."""
+    assert shop().exit_code == 0
+    command = ["leaflet", "patterns/harbour-wheel.yaml", "--locale", "ar", "--paper", "a5", "--out", "other"]
+    assert CliRunner().invoke(main, command).exit_code == 0
+    assert Path("other/harbour-wheel.ar.a5.pdf").read_bytes() == leaflets()["harbour-wheel.ar.a5.pdf"]
+
+
+def test_a_file_that_is_only_touched_changes_nothing(shop: Shop) -> None:
+    """Patterns, publisher and a leaflet with another time, the same bytes."""
+    for file in [*Path("patterns").iterdir(), Path("build/out/lee-shore/lee-shore.de.a5.pdf")]:
+        os.utime(file, (1, 1))
+    before = times()
+    assert "up to date 4" in shop().output
+    assert made(before) == set()
+
+
+def test_a_pattern_makes_only_its_own_anew(shop: Shop) -> None:
+    """A note is worded differently: its pattern's leaflets, in every language, and no other's."""
+    before = times()
+    file = Path("patterns/lee-shore.yaml")
+    file.write_text(file.read_text(encoding="utf-8").replace("Keep these loose.", "Keep them loose."), encoding="utf-8")
+    assert "made 2" in shop().output
+    assert made(before) == {"lee-shore.de.a5.pdf", "lee-shore.ar.a5.pdf"}
+
+
+@pytest.mark.parametrize(
+    ("domain", "context", "text", "wanted"),
+    [
+        ("patterns", "lee-shore", "Lee Shore", {"lee-shore.de.a5.pdf"}),
+        ("spokeleaf", "headings", "Chart", {"harbour-wheel.de.a5.pdf", "lee-shore.de.a5.pdf"}),
+        ("spokeleaf", "facts", "viscose", set()),
+        ("spokeleaf", "wrap: name", "Wrapped cord", set()),
+    ],
+)
+def test_a_message_makes_those_anew_that_show_it(
+    shop: Shop, domain: str, context: str, text: str, wanted: set[str]
+) -> None:
+    """A German title, a heading, a fibre and a stitch that no pattern has: only leaflets that show it."""
+    before = times()
+    file = Path("locales/de/LC_MESSAGES") / f"{domain}.po"
+    file.parent.mkdir(parents=True)
+    entries = ENTRY.format(context=context, text=text, said="Anders gesagt")
+    file.write_text(PO.format(tag="de", entries=entries), encoding="utf-8")
+    done = shop()
+    assert done.exit_code == 0, done.output
+    assert made(before) == wanted
+    assert "up to date 4" in shop().output
+
+
+def test_a_symbol_makes_those_anew_that_work_it(shop: Shop) -> None:
+    """A glyph of a shipped stitch is drawn anew in the workspace: of the knot all, of the rib none."""
+    for symbol, wanted in (("rib", set()), ("knot", ALL)):
+        before = times()
+        text = (ROOT / "symbols" / f"{symbol}.yaml").read_text(encoding="utf-8")
+        Path("symbols").mkdir(exist_ok=True)
+        changed = text.replace(f"stitch: {symbol}", f"stitch: {symbol}\nreplaces: true") + "# drawn anew\n"
+        Path("symbols", f"{symbol}.yaml").write_text(changed, encoding="utf-8")
+        done = shop()
+        assert done.exit_code == 0, done.output
+        assert made(before) == wanted
+
+
+def test_the_publisher_stands_on_every_leaflet(shop: Shop) -> None:
+    """Another name: all are made anew."""
+    before = times()
+    Path("patterns/publisher.yaml").write_text("publisher: Other Press\n", encoding="utf-8")
+    assert shop().exit_code == 0
+    assert made(before) == ALL
+
+
+def test_a_damaged_leaflet_is_made_again(shop: Shop) -> None:
+    """One byte is another, one file is cut, one is gone: the same bytes as before."""
+    whole = leaflets()
+    first, second, third, _ = sorted(Path("build/out").glob("*/*.pdf"))
+    data = bytearray(first.read_bytes())
+    data[1000] ^= 1
+    first.write_bytes(bytes(data))
+    second.write_bytes(second.read_bytes()[:2000])
+    third.unlink()
+    assert "up to date 1, made 3" in shop().output
+    assert leaflets() == whole
+
+
+@pytest.mark.parametrize("damage", [b"", b"no base at all", None])
+def test_a_damaged_ledger_is_begun_anew(shop: Shop, damage: bytes | None) -> None:
+    """Empty, not a data base, or gone: all is made again, the same."""
+    whole = leaflets()
+    for file in Path("build/out").glob(".ledger*"):
+        file.unlink()
+    if damage is not None:
+        Path("build/out/.ledger").write_bytes(damage)
+    done = shop()
+    assert done.exit_code == 0, done.output
+    assert "made 4" in done.output
+    assert leaflets() == whole
+
+
+def test_damaged_pictures_are_drawn_again(shop: Shop) -> None:
+    """What is kept of pictures is cut, changed or empty; leaflets that are made again have the same bytes."""
+    whole = leaflets()
+    kept = [file for file in Path("build/out/.pictures").rglob("*") if file.is_file()]
+    assert len(kept) == 2
+    kept[0].write_bytes(kept[0].read_bytes()[:100])
+    kept[1].write_bytes(kept[1].read_bytes()[:-1] + b"!")
+    for file in Path("build/out").glob("*/*.pdf"):
+        file.unlink()
+    assert "made 4" in shop().output
+    assert leaflets() == whole
+    assert all(len(file.read_bytes()) > 1000 for file in kept)
+
+
+def test_one_broken_pattern_stops_none_of_the_others(shop: Shop) -> None:
+    """Groups of 7 do not divide 120 rays: one line says so, the others are made, exit 1; mended, the rest follows."""
+    file = Path("patterns/harbour-wheel.yaml")
+    good = file.read_text(encoding="utf-8")
+    shutil.rmtree("build")
+    file.write_text(good.replace("knot: {rays: 6}", "knot: {rays: 7}", 1), encoding="utf-8")
+    done = shop()
+    assert done.exit_code == 1
+    (line,) = [line for line in done.output.splitlines() if "error[" in line]
+    assert "harbour-wheel.yaml:16" in line
+    assert "made 2, failed 2" in done.output
+    assert set(leaflets()) == {"lee-shore.de.a5.pdf", "lee-shore.ar.a5.pdf"}
+    file.write_text(good, encoding="utf-8")
+    assert "up to date 2, made 2" in shop().output
+
+
+def test_verify_finds_what_the_ledger_cannot(shop: Shop) -> None:
+    """A leaflet of the same size and time with other bytes is taken for good, until it is made again and compared."""
+    assert shop("--verify").exit_code == 0
+    file = Path("build/out/lee-shore/lee-shore.de.a5.pdf")
+    stat = file.stat()
+    data = bytearray(file.read_bytes())
+    data[1000] ^= 1
+    file.write_bytes(bytes(data))
+    os.utime(file, ns=(stat.st_atime_ns, stat.st_mtime_ns))
+    assert "up to date 4" in shop().output
+    done = shop("--verify")
+    assert done.exit_code == 1
+    assert "leaflet-differs" in done.output
+
+
+def test_no_two_runs_at_once(shop: Shop) -> None:
+    """While another holds the folder nothing is made and exit is 1; then it is."""
+    shutil.rmtree("build/out/lee-shore")
+    other = sqlite3.connect("build/out/.run", isolation_level=None)
+    other.execute("begin exclusive")
+    done = shop()
+    assert done.exit_code == 1
+    assert "another-run" in done.output
+    assert len(leaflets()) == 2
+    other.close()
+    assert shop().exit_code == 0
+
+
+def test_many_workers_make_what_one_makes(shop: Shop) -> None:
+    """Two processes, the same bytes; the ledger is as good."""
+    whole = leaflets()
+    for file in Path("build/out").glob("*/*.pdf"):
+        file.unlink()
+    assert "made 4" in shop(jobs=2).output
+    assert leaflets() == whole
+    assert "up to date 4" in shop().output
+
+
+@pytest.mark.parametrize("seed", [20261126])
+def test_killed_at_any_moment_nothing_is_half_written(shop: Shop, seed: int) -> None:
+    """Six runs of two workers, each killed with all its processes at a moment drawn from the seed; then one to the end.
+
+    After every kill each leaflet that is there is whole; at the end all are what an undisturbed run makes.
+    """
+    shutil.rmtree("build")
+    moments = random.Random(seed)  # noqa: S311
+    command = [
+        sys.executable,
+        "-m",
+        "pipeline",
+        "catalogue",
+        "--locale",
+        "de",
+        "--locale",
+        "ar",
+        "--paper",
+        "a5",
+        "--jobs",
+        "2",
+    ]
+    environment = os.environ | {"PYTHONPATH": str(ROOT)}
+    for _ in range(6):
+        run = subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL, start_new_session=True)
+        time.sleep(moments.uniform(0.5, 3.5))
+        os.killpg(run.pid, signal.SIGKILL)
+        run.wait()
+        for name, data in leaflets().items():
+            assert data.endswith(b"%%EOF\n"), name
+    done = shop()
+    assert done.exit_code == 0, done.output
+    assert not list(Path("build/out").rglob(".*.pdf.*"))
+    found = leaflets()
+    assert set(found) == ALL
+    assert shop("--verify").exit_code == 0
+    for file in Path("build/out").glob("*/*.pdf"):
+        with pikepdf.open(file) as pdf:
+            assert len(pdf.pages) > 5
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["--locale", "xx"], "there is no locale xx"),
+        (["--jobs", "0"], "0"),
+        (["--paper", "a6"], "a6"),
+        (["nowhere"], "nowhere"),
+    ],
+)
+def test_wrong_use_is_told(shop: Shop, arguments: list[str], says: str) -> None:
+    """An unknown locale or paper, no worker at all, a folder that is not there: exit 2."""
+    done = shop(*arguments)
+    assert done.exit_code == 2
+    assert says in done.output
+
+
+def test_a_folder_without_patterns_is_wrong_use(tmp_path: Path) -> None:
+    """Nothing to make."""
+    done = CliRunner().invoke(main, ["catalogue", str(tmp_path)])
+    assert done.exit_code == 2
+    assert "no patterns" in done.output
