@@ -114,7 +114,10 @@ def test_a_pattern_makes_only_its_own_anew(shop: Shop) -> None:
     [
         ("patterns", "lee-shore", "Lee Shore", {"lee-shore.de.a5.pdf"}),
         ("spokeleaf", "headings", "Chart", {"harbour-wheel.de.a5.pdf", "lee-shore.de.a5.pdf"}),
-        ("spokeleaf", "facts", "viscose", set()),
+        ("spokeleaf", "fibres", "viscose", set()),
+        ("spokeleaf", "fibres", "cotton", {"harbour-wheel.de.a5.pdf", "lee-shore.de.a5.pdf"}),
+        ("spokeleaf", "headings", "Joining", set()),
+        ("spokeleaf", "on screen", "Clear all ticks", set()),
         ("spokeleaf", "wrap: name", "Wrapped cord", set()),
     ],
 )

@@ -20,6 +20,7 @@ from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import Speech, load_speech
 from pipeline.leaflet.compose import compose, glyph_ids, key_ids, strip_ids
 from pipeline.leaflet.content import Leaflet, Photographs
+from pipeline.leaflet.markup import render
 from pipeline.leaflet.metadata import metadata
 from pipeline.leaflet.papers import LARGE, PAPERS, Paper, thrifty
 from pipeline.leaflet.steps import Told
@@ -31,7 +32,7 @@ from pipeline.problems import Problem
 from pipeline.publisher import Publisher
 from pipeline.source import failed
 from pipeline.symbols import SymbolSet
-from pipeline.typeset import CharactersMissing, Enclosed, Press, press, stamps, typeset
+from pipeline.typeset import CharactersMissing, Enclosed, Press, press, stamps, typeset_markup
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +82,8 @@ class Made:
     locale: LocaleInfo
     pdf: bytes | None
     problems: tuple[Problem, ...]
+    markup: str = ""
+    """Of its pages."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,14 +147,15 @@ def made_of(subject: Subject, speech: Speech, making: Making) -> Made:
     checked, locale = subject.checked, speech.locale
     try:
         pages = pages_of(subject, speech, making)
-        pdf = typeset(pages.leaflet, pages.stamped, pages.press, pages.enclosed)
+        markup = render(pages.leaflet)
+        pdf = typeset_markup(markup, pages.stamped, pages.press, pages.enclosed)
     except FontsMissing as error:
         return Made(locale, None, (_fontless(checked, error),))
     except CharactersMissing as error:
         facts = {"locale": locale.tag, "characters": " ".join(f"{c} (U+{ord(c):04X})" for c in error.characters)}
         return Made(locale, None, (failed(checked.file, "character-without-font", **facts),))
     count = pages.leaflet.untranslated if making.words else 0
-    return Made(locale, pdf, untranslated(checked, locale, count))
+    return Made(locale, pdf, untranslated(checked, locale, count), markup)
 
 
 def pages_of(subject: Subject, speech: Speech, making: Making) -> Pages:

@@ -7,8 +7,10 @@ may lay its own over what is shipped.
 
 import ctypes
 import hashlib
+import html
 import json
-from collections.abc import Callable, Iterable
+import re
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.metadata import version
@@ -30,6 +32,7 @@ LIBRARIES: Final = (
     "matplotlib", "numpy",
 )  # fmt: skip
 """Whose release may change a byte of a leaflet."""
+_FILLED: Final = re.compile(r"\{\w+\}")
 _LOADED: Final = (("libpango-1.0.so.0", "pango_version_string"), ("libharfbuzz.so.0", "hb_version_string"))
 
 
@@ -65,6 +68,15 @@ def listening(speech: Speech) -> tuple[Speech, dict[Asked, None]]:
 
     ears = (with_ears(speech.program, PROGRAM), with_ears(speech.patterns, PATTERNS))
     return replace(speech, program=ears[0], patterns=ears[1]), asked
+
+
+def shown(speech: Speech, asked: Iterable[Asked], markup: str) -> Iterator[Asked]:
+    """Of the texts that were looked up, those that stand on the pages: all their words between what was filled in."""
+    text = html.unescape(markup)
+    for each in asked:
+        answer = str(_answer(speech, each)[-1])
+        if all(piece in text for piece in _FILLED.split(answer)):
+            yield each
 
 
 def said(speech: Speech, asked: Iterable[Asked], pattern_id: str) -> str:

@@ -12,7 +12,7 @@ from pipeline.catalogue.batch import Order, Outcome, Task
 from pipeline.catalogue.ledger import read_hash
 from pipeline.catalogue.make import Making, Shelf, Subject, made_of, subject_of
 from pipeline.catalogue.pictures import Pictures
-from pipeline.catalogue.used import Inputs, listening, said
+from pipeline.catalogue.used import Inputs, listening, said, shown
 from pipeline.files import check_file, write_whole
 from pipeline.language.catalogue import BrokenCatalogue
 from pipeline.language.fonts import fonts_of
@@ -73,7 +73,7 @@ class Workshop:
         if problems:
             return Outcome(task, problems=problems)
         used = (*drawn_from[:-1], *self._of_locale(speech.locale))
-        texts = tuple(asked)
+        texts = tuple(shown(speech, tuple(asked), made.markup))
         return Outcome(task, used, texts, said(speech, texts, subject.pattern.id))
 
     def bytes_of(self, task: Task) -> bytes | None:
