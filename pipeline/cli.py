@@ -39,6 +39,16 @@ for command in (
     main.add_command(command)
 
 
+def _show_examples(command: click.Command) -> None:
+    """Keep the lines of examples as they are: click asks for a backspace before them, docstrings write it in letters."""
+    command.help = (command.help or "").replace("\\b\n", "\b\n")
+    for inner in command.commands.values() if isinstance(command, click.Group) else ():
+        _show_examples(inner)
+
+
+_show_examples(main)
+
+
 def run() -> NoReturn:
     """Run the command line; what nobody foresaw is a bug of ours and says so."""
     try:

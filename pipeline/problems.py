@@ -343,6 +343,7 @@ RULES: Final[Mapping[str, Rule]] = {
         "translate them in locales/{folder}/LC_MESSAGES/patterns.po",
     ),
     "output-exists": _error("`{place}` is there already", "name another file with --out, or delete it"),
+    "no-cluster": _error("no cluster answers: {reason}", "{hint}"),
     "worker-died": _error(
         "the process that made its leaflets died, twice", "make this pattern alone and see what it says"
     ),

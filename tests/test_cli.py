@@ -3,9 +3,11 @@
 import json
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import click
 import pytest
 from click.testing import CliRunner, Result
 
@@ -115,3 +117,19 @@ def test_a_workspace_with_a_broken_symbol_is_told(tmp_path: Path) -> None:
     assert result.exit_code == 1
     assert {Path(problem["file"]).name for problem in found["problems"]} == {"ring.yaml"}
     assert "key-missing" in {problem["code"] for problem in found["problems"]}
+
+
+def _commands(group: click.Group, before: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
+    for name, command in group.commands.items():
+        if isinstance(command, click.Group):
+            yield from _commands(command, (*before, name))
+        else:
+            yield (*before, name)
+
+
+@pytest.mark.parametrize("command", tuple(_commands(cli.main)), ids=" ".join)
+def test_every_command_shows_examples_line_by_line(command: tuple[str, ...]) -> None:
+    """Its help has a line that could be typed, and no sign of how the text was written."""
+    said = CliRunner().invoke(cli.main, [*command, "--help"]).output
+    assert "\\b" not in said
+    assert any(line.strip().startswith(f"spokeleaf {' '.join(command)}") for line in said.splitlines()[1:]), said

@@ -1,5 +1,7 @@
 """The catalogue: everything is made once, and anew only where something it was made from changed."""
 
+import hashlib
+import json
 import os
 import random
 import shutil
@@ -293,10 +295,57 @@ def test_killed_at_any_moment_nothing_is_half_written(shop: Shop, seed: int) -> 
             assert len(pdf.pages) > 5
 
 
+def test_a_run_that_is_interrupted_ends_at_once_and_leaves_nobody_behind(shop: Shop) -> None:
+    """Ctrl-C when the first leaflet is there: exit 1, no process of its group is left, what was made is kept."""
+    for file in Path("build/out").glob("*/*.pdf"):
+        file.unlink()
+    command = [sys.executable, "-m", "pipeline", "catalogue", *WANTED, "--jobs", "2"]
+    environment = os.environ | {"PYTHONPATH": str(ROOT)}
+    run = subprocess.Popen(command, env=environment, start_new_session=True, stderr=subprocess.PIPE, text=True)
+    until = time.monotonic() + 60
+    while not leaflets() and time.monotonic() < until:
+        time.sleep(0.02)
+    os.kill(run.pid, signal.SIGINT)
+    _, said = run.communicate(timeout=20)
+    assert run.returncode == 1
+    assert "Traceback" not in said
+    time.sleep(0.3)
+    with pytest.raises(ProcessLookupError):
+        os.killpg(run.pid, 0)
+    assert shop().exit_code == 0
+    assert set(leaflets()) == ALL
+
+
+@pytest.mark.parametrize("kind", ["--printed", "--site"])
+def test_what_shows_the_whole_catalogue_is_made_with_it(shop: Shop, kind: str) -> None:
+    """A catalogue to print in each locale; a site whose files are those of its manifest, and no older ones."""
+    done = shop(kind)
+    assert done.exit_code == 0, done.output
+    out = Path("build/out")
+    if kind == "--printed":
+        assert {file.name for file in out.glob("*.pdf")} == {"catalogue.de.a5.pdf", "catalogue.ar.a5.pdf"}
+        return
+    listed = json.loads((out / "site" / "manifest.json").read_bytes())["files"]
+    there = {file.relative_to(out / "site").as_posix() for file in (out / "site").rglob("*") if file.is_file()}
+    assert there == {*listed, "manifest.json"}
+    for name, entry in listed.items():
+        data = (out / "site" / name).read_bytes()
+        assert (len(data), hashlib.sha256(data).hexdigest()) == (entry["bytes"], entry["sha256"])
+    assert {f"leaflets/{name}" for name in ALL} <= set(listed)
+    Path("patterns/lee-shore.yaml").unlink()
+    (out / "site" / "CNAME").write_text("lace.example\n")
+    assert shop(kind).exit_code == 0
+    left = {file.relative_to(out / "site").as_posix() for file in (out / "site").rglob("*") if file.is_file()}
+    assert not [name for name in left if "lee-shore" in name]
+    assert "CNAME" in left
+
+
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
         (["--locale", "xx"], "there is no locale xx"),
+        (["--base", "https://example.org"], "--site"),
+        (["--site", "--base", "ftp://example.org"], "https"),
         (["--jobs", "0"], "0"),
         (["--paper", "a6"], "a6"),
         (["nowhere"], "nowhere"),

@@ -1,16 +1,19 @@
-"""Workers: processes that each keep a workshop warm, and are begun anew when one dies.
+"""Workers: processes that each keep a workshop warm, and are replaced when one dies.
 
-A worker that dies takes its pool with it (so ProcessPoolExecutor is made); what was in hand is then tried order by
-order, and the one on which a worker dies again is given up. Workers are retired after so many orders, so that what a
-library keeps does not add up.
+A worker has one order at a time, so it is known over which one it died: that is given to another worker once, then
+given up. Workers are retired after so many orders, lest what libraries keep adds up. One whose giver of orders is gone,
+or who is dismissed, stops after the leaflet at hand.
 """
 
 import multiprocessing
 import os
 import signal
-from collections.abc import Callable, Generator, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from multiprocessing.connection import Connection, wait
+from multiprocessing.process import BaseProcess
 from typing import Final
 
 from pipeline.catalogue.batch import Order, Outcome
@@ -18,62 +21,112 @@ from pipeline.catalogue.workshop import Workshop
 from pipeline.source import failed
 
 ORDERS_OF_A_LIFE: Final = 40
-
-_workshop: list[Workshop] = []
-"""The workshop of a worker's process."""
-
-
-def _begin(make: Callable[[], Workshop]) -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the one who gives the orders is stopped, and stops the workers
-    _workshop[:] = [make()]
+TRIES: Final = 2
+"""Times an order is given out over which workers die."""
 
 
-def _fulfil(order: Order) -> list[Outcome]:
-    return list(_workshop[0].fulfil(order))
+@dataclass(slots=True)
+class _Worker:
+    """A worker as the giver of orders knows it."""
+
+    process: BaseProcess
+    line: Connection
+    order: Order | None = None
+    orders: int = 0
+
+    def give(self, order: Order) -> None:
+        """Let it make what is ordered."""
+        self.order, self.orders = order, self.orders + 1
+        self.line.send(order)
+
+    def answer(self) -> list[Outcome]:
+        """What came of its order. Raises ``EOFError`` or ``OSError`` where it died."""
+        outcomes: list[Outcome] = self.line.recv()
+        self.order = None
+        return outcomes
+
+    def dismiss(self) -> None:
+        """Let it go after the leaflet at hand."""
+        self.line.close()
+        self.process.join()
 
 
 def in_workers(make: Callable[[], Workshop], jobs: int, orders: Sequence[Order]) -> Iterator[Outcome]:
     """Fulfil orders in so many processes; outcomes come as they are there."""
-    waiting = list(reversed(orders))
-    while waiting:
-        for order in (yield from _shift(make, jobs, waiting)):
-            # One of those in hand killed its worker: each is tried by itself, so that none stands for another.
-            if (yield from _shift(make, 1, [order])):
-                problem = failed(str(order.file), "worker-died")
-                yield from (Outcome(task, problems=(problem,)) for task in order.tasks)
-
-
-def _shift(
-    make: Callable[[], Workshop], jobs: int, waiting: list[Order]
-) -> Generator[Outcome, None, tuple[Order, ...]]:
-    """One pool of workers until all is done, or one dies; then what was in hand is given back."""
-    spawn = multiprocessing.get_context("spawn")
-    pool = ProcessPoolExecutor(jobs, spawn, initializer=_begin, initargs=(make,), max_tasks_per_child=ORDERS_OF_A_LIFE)
-    in_hand: dict[Future[list[Outcome]], Order] = {}
+    waiting, deaths = list(reversed(orders)), Counter[int]()
+    workers: list[_Worker] = []
     try:
-        while waiting or in_hand:
-            while waiting and len(in_hand) < 2 * jobs:
-                order = waiting.pop()
-                in_hand[pool.submit(_fulfil, order)] = order
-            for done in wait(in_hand, return_when=FIRST_COMPLETED).done:
-                outcomes = done.result()
-                del in_hand[done]
-                yield from outcomes
-    except BrokenProcessPool:
-        return tuple(in_hand.values())
+        while waiting or workers:
+            workers += [_hired(make) for _ in range(min(jobs, len(waiting)) - len(workers))]
+            for worker in [worker for worker in workers if not worker.order]:
+                if waiting and worker.orders < ORDERS_OF_A_LIFE:
+                    worker.give(waiting.pop())
+                else:
+                    workers.remove(worker)
+                    worker.dismiss()
+            ready = wait([worker.line for worker in workers]) if workers else []
+            for worker in [worker for worker in workers if worker.line in ready]:
+                try:
+                    yield from worker.answer()
+                except (EOFError, OSError):
+                    workers.remove(worker)
+                    yield from _mourned(worker, deaths, waiting)
     finally:
-        _stop(pool)
-    return ()
+        for worker in workers:
+            worker.dismiss()
 
 
-def _stop(pool: ProcessPoolExecutor) -> None:
-    """End all workers at once; a leaflet in the making is not there at all."""
-    processes = list((pool._processes or {}).values())  # noqa: SLF001  (terminate_workers comes with Python 3.14)
-    pool.shutdown(wait=False, cancel_futures=True)
-    for process in processes:
-        process.terminate()
-    for process in processes:
-        process.join()
+def _mourned(worker: _Worker, deaths: Counter[int], waiting: list[Order]) -> Iterator[Outcome]:
+    """What a dead worker had in hand is given out again, or given up."""
+    worker.dismiss()
+    order = worker.order
+    if order is None:
+        return
+    deaths[id(order)] += 1
+    if deaths[id(order)] < TRIES:
+        waiting.append(order)
+        return
+    problem = failed(str(order.file), "worker-died")
+    yield from (Outcome(task, problems=(problem,)) for task in order.tasks)
+
+
+def _hired(make: Callable[[], Workshop]) -> _Worker:
+    """A new worker in a process of its own; an interruption waits until it has all it needs, and never reaches it."""
+    spawn = multiprocessing.get_context("spawn")
+    line, other = spawn.Pipe()
+    process = spawn.Process(target=_serve, args=(other, make), daemon=True)
+    with _undisturbed():
+        process.start()
+    other.close()
+    return _Worker(process, line)
+
+
+@contextmanager
+def _undisturbed() -> Iterator[None]:
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def _serve(line: Connection, make: Callable[[], Workshop]) -> None:
+    """The life of a worker."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    workshop = make()
+    try:
+        while True:
+            outcomes = []
+            for outcome in workshop.fulfil(line.recv()):
+                outcomes.append(outcome)
+                if line.poll():  # nothing is ever said in between but that the line is closed
+                    return
+            line.send(outcomes)
+    except (EOFError, OSError):
+        return
 
 
 def cores() -> int:

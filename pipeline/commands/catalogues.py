@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING, Final
 import click
 
 from pipeline.commands.desk import ERRORS, FOLDER, GOOD, locales_of, shelf_of, show
-from pipeline.problems import Problem, render
+from pipeline.commands.showing import Showing
+from pipeline.problems import Problem, Severity, render
 from pipeline.source import failed
 from pipeline.workspace import Workspace
 
 if TYPE_CHECKING:
-    from pipeline.catalogue.batch import Desk, Outcome, Task
+    from pipeline.catalogue.batch import Desk, Order, Outcome, Task
     from pipeline.catalogue.workshop import Workshop
     from pipeline.language.locales import LocaleInfo
 
@@ -33,19 +34,36 @@ _FIRST_KEY: Final = re.compile(rb"^(\w+)\s*:", re.MULTILINE)
 @click.option("--locale", "tags", multiple=True, metavar="TAG", help="Only these locales; may be repeated.")
 @click.option("--paper", "papers", multiple=True, type=click.Choice(PAPERS), help="Papers, instead of each locale's.")
 @click.option("--jobs", type=click.IntRange(1, 256), help="Processes to work in; as many as there are processors.")
+@click.option("--cluster", metavar="ADDRESS", help="Work on the machines of a Dask scheduler: tcp://10.0.0.1:8786")
+@click.option("--printed", is_flag=True, help="Also a catalogue to print, in every locale.")
+@click.option("--site", is_flag=True, help="Also a site of plain files with gallery, leaflets and feeds.")
+@click.option("--base", metavar="ADDRESS", help="Where the site will stand, for its map: https://example.org/lace/")
 @click.option("--verify", is_flag=True, help="Make some leaflets again and compare them, byte for byte.")
 @click.option(
     "--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to, instead of build/out."
 )
-def catalogue_command(
-    folder: Path, *, tags: Sequence[str], papers: Sequence[str], jobs: int | None, verify: bool, out: Path | None
+def catalogue_command(  # noqa: PLR0913
+    folder: Path,
+    *,
+    tags: Sequence[str],
+    papers: Sequence[str],
+    jobs: int | None,
+    cluster: str | None,
+    printed: bool,
+    site: bool,
+    base: str | None,
+    verify: bool,
+    out: Path | None,
 ) -> None:
     r"""Make the leaflets of all patterns of a workspace in all its locales; only what changed is made anew.
 
     \b
     spokeleaf catalogue
     spokeleaf catalogue shop --locale en --locale ar --paper a4 --paper letter --jobs 4
+    spokeleaf catalogue --printed --site --base https://example.org/lace/
     """
+    if base and not (site and re.match(r"https?://[^/]", base)):
+        raise click.UsageError("--base is the address of a --site: https://example.org/lace/")
     workspace = Workspace(folder.resolve())
     files = list(_patterns(workspace))
     if not files:
@@ -53,8 +71,16 @@ def catalogue_command(
     locales = locales_of(workspace, tags)
     place = (out or folder / "build" / "out").resolve()
     with _alone(place):
-        run = _Run(workspace, locales, place, jobs)
-        sys.exit(GOOD if run.make(_tasks(files, locales.values(), papers), verify=verify) else ERRORS)
+        run = _Run(workspace, locales, place, jobs, cluster)
+        tasks = _tasks(files, locales.values(), papers)
+        run.make(tasks)
+        if printed or site:
+            shown = Showing(workspace, locales, place, files)
+            problems = (*(shown.print(papers) if printed else ()), *(shown.build_site(tasks, base) if site else ()))
+            run.fail(problems)
+        if verify:
+            run.verify(tasks)
+        sys.exit(GOOD if run.is_good() else ERRORS)
 
 
 def _patterns(workspace: Workspace) -> Iterator[Path]:
@@ -94,13 +120,15 @@ def _alone(place: Path) -> Iterator[None]:
 class _Run:
     """One run over a workspace."""
 
-    def __init__(self, workspace: Workspace, locales: "dict[str, LocaleInfo]", place: Path, jobs: int | None) -> None:
-        self.workspace, self.locales, self.place, self.jobs = workspace, locales, place, jobs
+    def __init__(
+        self, workspace: Workspace, locales: "dict[str, LocaleInfo]", place: Path, jobs: int | None, cluster: str | None
+    ) -> None:
+        self.workspace, self.locales, self.place, self.jobs, self.cluster = workspace, locales, place, jobs, cluster
         self.counts = Counter[str]()
 
-    def make(self, tasks: "Sequence[Task]", *, verify: bool) -> bool:
-        """Make what is stale; whether every leaflet is there."""
-        from pipeline.catalogue.batch import Desk, sample  # noqa: PLC0415
+    def make(self, tasks: "Sequence[Task]") -> None:
+        """Make what is stale."""
+        from pipeline.catalogue.batch import Desk  # noqa: PLC0415
         from pipeline.catalogue.ledger import Ledger  # noqa: PLC0415
         from pipeline.catalogue.used import Inputs  # noqa: PLC0415
         from pipeline.language.speech import load_speech  # noqa: PLC0415
@@ -112,23 +140,25 @@ class _Run:
             self.counts["up to date"] = len(tasks) - len(stale)
             if stale:
                 self._work(desk, stale)
-        if verify:
-            self._verify(sample([task for task in tasks if (self.place / task.name).is_file()], SAMPLE))
+
+    def fail(self, problems: Iterable[Problem]) -> None:
+        """What else could not be made, and why."""
+        for problem in problems:
+            if problem.severity is Severity.ERROR:
+                self.counts["failed"] += 1
+                click.echo(_line(problem))
+
+    def is_good(self) -> bool:
+        """Whether everything is there; says what there is."""
         click.echo(", ".join(f"{name} {count:,}" for name, count in self.counts.items()) + f": {self.place}")
         return not self.counts["failed"] and not self.counts["different"]
 
     def _work(self, desk: "Desk", stale: "Sequence[Task]") -> None:
         """Make leaflets, and say which could not be made and why, a line each."""
         from pipeline.catalogue.batch import orders  # noqa: PLC0415
-        from pipeline.catalogue.workers import cores, in_workers  # noqa: PLC0415
 
         self.counts["made"] = self.counts["failed"] = 0
-        jobs, wanted = self.jobs or cores(), orders(stale)
-        outcomes = (
-            in_workers(self._workshop_maker(), min(jobs, len(wanted)), wanted)
-            if jobs > 1 and len(wanted) > 1
-            else (outcome for shop in (self._workshop_maker()(),) for order in wanted for outcome in shop.fulfil(order))
-        )
+        outcomes = self._outcomes(orders(stale))
         said: set[str] = set()
         with click.progressbar(
             length=len(stale), label="leaflets", file=sys.stderr, hidden=not sys.stderr.isatty()
@@ -136,6 +166,22 @@ class _Run:
             for outcome in outcomes:
                 bar.update(1)
                 self._note(desk, outcome, said)
+
+    def _outcomes(self, orders: "Sequence[Order]") -> "Iterator[Outcome]":
+        """Made on other machines, in many processes, or here."""
+        make = self._workshop_maker()
+        if self.cluster:
+            yield from _of_cluster(make, self.cluster, orders)
+            return
+        from pipeline.catalogue.workers import cores, in_workers  # noqa: PLC0415
+
+        jobs = min(self.jobs or cores(), len(orders))
+        if jobs > 1:
+            yield from in_workers(make, jobs, orders)
+            return
+        shop = make()
+        for order in orders:
+            yield from shop.fulfil(order)
 
     def _note(self, desk: "Desk", outcome: "Outcome", said: set[str]) -> None:
         self.counts["made" if outcome.made else "failed"] += 1
@@ -152,14 +198,27 @@ class _Run:
 
         return partial(workshop_of, shelf_of(self.workspace), self.workspace, self.locales, self.place)
 
-    def _verify(self, tasks: "Sequence[Task]") -> None:
+    def verify(self, all_tasks: "Sequence[Task]") -> None:
         """Make some leaflets again, with nothing that is kept, and compare."""
+        from pipeline.catalogue.batch import sample  # noqa: PLC0415
+
+        tasks = sample([task for task in all_tasks if (self.place / task.name).is_file()], SAMPLE)
         shop = self._workshop_maker()()
         self.counts["compared"], self.counts["different"] = len(tasks), 0
         for task in tasks:
             if shop.bytes_of(task) != (self.place / task.name).read_bytes():
                 self.counts["different"] += 1
                 click.echo(_line(failed(str(task.file), "leaflet-differs", place=self.place / task.name)))
+
+
+def _of_cluster(make: "partial[Workshop]", address: str, orders: "Sequence[Order]") -> "Iterator[Outcome]":
+    from pipeline.catalogue.cluster import NoCluster, in_cluster  # noqa: PLC0415
+
+    try:
+        yield from in_cluster(make, address, orders)
+    except NoCluster as error:
+        show((failed(address, "no-cluster", reason=error.reason, hint=error.hint),))
+        sys.exit(ERRORS)
 
 
 def _line(problem: Problem) -> str:

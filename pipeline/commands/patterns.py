@@ -139,7 +139,11 @@ def adapt_command(file: Path, *, pins: int | None, out: Path | None, **lengths: 
 
 @click.command("schema")
 def schema_command() -> None:
-    """Print the JSON Schema of a pattern file, for editors."""
+    r"""Print the JSON Schema of a pattern file, for editors.
+
+    \b
+    spokeleaf schema > pattern.schema.json
+    """
     click.echo(schema_text(symbols_of(Workspace(None))), nl=False)
 
 

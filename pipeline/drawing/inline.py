@@ -94,6 +94,18 @@ def inlays(pictures: Iterable[Picture]) -> Inlays:
     )
 
 
+def picture_file(picture: Picture) -> bytes:
+    """A picture on a ground of its own as a small SVG file; it takes no colour from a page."""
+    made = inlays([picture])
+    inlay = made.by_id[picture.id]
+    frame = f'viewBox="0 0 {inlay.width} {inlay.height}" width="{inlay.width}" height="{inlay.height}"'
+    defined = made.definitions.partition("<defs>")[2].partition("</defs>")[0]
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" {frame} fill="none" stroke-linejoin="round">'
+        f"<defs>{defined}</defs>{inlay.content}</svg>\n"
+    ).encode()
+
+
 @dataclass(frozen=True, slots=True)
 class _Writing:
     """What is gathered while pictures are written: definitions, and the short ids of layers and clips."""

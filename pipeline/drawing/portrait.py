@@ -55,13 +55,21 @@ class _Sheet:
         yield self.place(layer, thickness * 0.24, tint(colour, 0.42), aside)
 
 
-def portrait(lace: Lace, colours: dict[str, str], *, width: float, height: float, plain: bool = False) -> Picture:
+def portrait(
+    lace: Lace,
+    colours: dict[str, str],
+    *,
+    width: float,
+    height: float,
+    plain: bool = False,
+    margin: float = MARGIN_MM,
+) -> Picture:
     """The wheel on linen, ``width`` by ``height`` mm; ``colours`` by thread letter as #rrggbb.
 
     ``plain``: in fine lines on white, to save ink.
     """
     up, across, down = lace.loom.shape.bounds
-    scale = min((width - 2 * MARGIN_MM) / (2 * across), (height - 2 * MARGIN_MM) / (up + down))
+    scale = min((width - 2 * margin) / (2 * across), (height - 2 * margin) / (up + down))
     sheet = _Sheet(lace, colours, width / 2, (height - (up + down) * scale) / 2 + down * scale, scale, plain)
     ground = Area(rectangle(0, 0, width, height, corner=2.2), LINEN)
     web, rings = _web_layers(lace), _layers("rings", _rings(lace))

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from pipeline.craft.shapes import Circle, HalfCircle
-from pipeline.language.speech import Phrase
+from pipeline.language.speech import Phrase, Speech
 from pipeline.leaflet.assembling import mat_part, size_table
 from pipeline.leaflet.content import (
     Caution,
@@ -48,7 +48,7 @@ def compose(told: Told, publisher: Publisher | None, shown: Sequence[str]) -> Le
         summary=told.phrase(pattern.summary) if pattern.summary else None,
         learning=_learning(told),
         publisher=publisher.publisher if publisher else "",
-        imprint=imprint(told, publisher, shown),
+        imprint=imprint(speech, publisher, shown),
         photographs=photographs(told),
         sku=pattern.sku or "",
         edition=edition,
@@ -56,11 +56,11 @@ def compose(told: Told, publisher: Publisher | None, shown: Sequence[str]) -> Le
         iso_date=pattern.edition.date.isoformat(),
         foot=f"{speech.isolated(title.text)} · {edition} · {speech.short_day(pattern.edition.date)}",
         level=tuple(_level(told)),
-        level_text=_level_text(told),
+        level_text=level_text(told),
         notices=tuple(_notices(told)),
-        portrait=Shown("portrait", speech.pgettext("pictures", "The finished lace, seen from its right side")),
+        portrait=lifelike(told),
         facts=tuple(facts(told)),
-        whole=tuple(_whole(told)),
+        whole=tuple(whole_line(told)),
         headings=_headings(told),
         materials=tuple(materials(told)),
         cautions=tuple(cautions(told)),
@@ -122,6 +122,11 @@ def strip_ids(told: Told) -> tuple[str, ...]:
     return ("lay", *(done.symbol for done in told.lace.rounds), last)
 
 
+def lifelike(told: Told) -> Shown:
+    """The finished lace."""
+    return Shown("portrait", told.speech.pgettext("pictures", "The finished lace, seen from its right side"))
+
+
 def _learning(told: Told) -> str:
     """What working the piece teaches."""
     stitches = dict.fromkeys(told.name(done.symbol) for done in told.lace.rounds)
@@ -130,20 +135,35 @@ def _learning(told: Told) -> str:
 
 
 def _level(told: Told) -> Iterator[Shown]:
-    text = _level_text(told)
+    text = level_text(told)
     for mark in range(1, LEVELS + 1):
         reached = mark <= told.pattern.level
         yield Shown("glyph-leaf-filled" if reached else "glyph-leaf", text)
 
 
-def _level_text(told: Told) -> str:
+def level_text(told: Told) -> str:
+    """How much practice the pattern asks for."""
     message = told.speech.pgettext("title page", "Level {level} of {levels}")
     return told.speech.fill(message, level=told.pattern.level, levels=LEVELS)
 
 
 def _notices(told: Told) -> Iterator[str]:
     """What a reader should know of the translation."""
-    speech, locale = told.speech, told.speech.locale
+    speech = told.speech
+    yield from translation_notices(speech)
+    edition = speech.patterns.editions.get(told.pattern.id, told.pattern.edition.number)
+    if edition < told.pattern.edition.number and any(phrase.lang for phrase in _phrases(told)):
+        words = speech.pgettext(
+            "title page",
+            # Translators: {number} is an older edition than the one the leaflet prints.
+            "The translation was made from edition {number}; what has changed since then is shown as it was written.",
+        )
+        yield speech.fill(words, number=edition)
+
+
+def translation_notices(speech: Speech) -> Iterator[str]:
+    """Whether somebody has checked the translation."""
+    locale = speech.locale
     if locale.status == "draft":
         yield speech.pgettext(
             "title page",
@@ -154,14 +174,6 @@ def _notices(told: Told) -> Iterator[str]:
         # Translators: {name} is a person.
         words = speech.pgettext("title page", "The translation was checked by {name}.")
         yield speech.fill(words, name=locale.checked_by)
-    edition = speech.patterns.editions.get(told.pattern.id, told.pattern.edition.number)
-    if edition < told.pattern.edition.number and any(phrase.lang for phrase in _phrases(told)):
-        words = speech.pgettext(
-            "title page",
-            # Translators: {number} is an older edition than the one the leaflet prints.
-            "The translation was made from edition {number}; what has changed since then is shown as it was written.",
-        )
-        yield speech.fill(words, number=edition)
 
 
 def _headings(told: Told) -> Headings:
@@ -260,7 +272,8 @@ def _glue(told: Told) -> Iterator[Caution]:
     yield told.caution("label", words)
 
 
-def _whole(told: Told) -> Iterator[Place]:
+def whole_line(told: Told) -> Iterator[Place]:
+    """The whole lace in one line: the glyph of everything that is done, with its figures."""
     yield Place(told.glyph("lay"), str(told.lace.loom.pins), "")
     for done in told.lace.rounds:
         group, times = count_text(done.counts, told.lace.loom.rays)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from pipeline.craft.loom import Loom
-from pipeline.language.speech import Phrase
+from pipeline.language.speech import Phrase, Speech
 from pipeline.leaflet.content import Caution, Fact, Shown
 from pipeline.leaflet.steps import Told
 from pipeline.records import NamedLoom
@@ -126,6 +126,17 @@ def loom_size(told: Told, loom: Loom, places: int = 1) -> str:
     if abs(width - height) < 1e-9:
         return told.speech.mm(width, places)
     return told.speech.area(width, height, places)
+
+
+def shape_names(speech: Speech) -> dict[str, str]:
+    """What shapes of looms are called."""
+    return {
+        "circle": speech.pgettext("shapes", "Circle"),
+        "oval": speech.pgettext("shapes", "Oval"),
+        "square": speech.pgettext("shapes", "Square"),
+        "rectangle": speech.pgettext("shapes", "Rectangle"),
+        "half-circle": speech.pgettext("shapes", "Half-circle"),
+    }
 
 
 def _measured(told: Told) -> str:

@@ -12,11 +12,10 @@ LOGOS: Final = ("logo", "photo-logo")
 """A logo that is a drawing, and one that is a picture."""
 
 
-def imprint(told: Told, publisher: Publisher | None, shown: Sequence[str]) -> Imprint:
+def imprint(speech: Speech, publisher: Publisher | None, shown: Sequence[str]) -> Imprint:
     """The publisher's lines and terms; nothing where there is no publisher."""
     if publisher is None:
         return Imprint(None, (), ())
-    speech = told.speech
     logo = next((Shown(name, publisher.publisher) for name in LOGOS if name in shown), None)
     lines = tuple(speech.isolated(text) for text in _lines(publisher))
     return Imprint(logo, lines, tuple(_term(speech, term, publisher) for term in publisher.terms))

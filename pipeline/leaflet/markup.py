@@ -9,6 +9,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from pipeline.drawing.picture import ACCENT, INK, QUIET_GLYPH, RULE, SECONDARY
 from pipeline.language.fonts import TITLE, Fonts
 from pipeline.leaflet.content import Leaflet
+from pipeline.leaflet.entries import Printed
 from pipeline.leaflet.papers import Paper
 from pipeline.leaflet.universal import KeyEntry
 
@@ -35,12 +36,25 @@ def render_key(entries: Sequence[KeyEntry]) -> str:
     return environment().get_template("universal.html").render(entries=entries, languages=languages)
 
 
-def style(paper: Paper, fonts: Fonts, direction: str, counter: str = "decimal", accent: str = ACCENT) -> str:
-    """The style sheet for a paper, a script and a direction; ``counter`` is CSS's name of the digits of pages."""
+def render_printed(printed: Printed) -> str:
+    """The printed catalogue as HTML; pictures are named ``stamp:<id>``, photographs ``photo:<id>``."""
+    return environment().get_template("catalogue.html").render(printed=printed)
+
+
+def style(
+    paper: Paper,
+    fonts: Fonts,
+    direction: str,
+    counter: str = "decimal",
+    accent: str = ACCENT,
+    *,
+    template: str = "leaflet.css",
+) -> str:
+    """A style sheet for a paper, a script and a direction; ``counter`` is CSS's name of the digits of pages."""
     start, end = ("right", "left") if direction == "rtl" else ("left", "right")
     return (
         environment()
-        .get_template("leaflet.css")
+        .get_template(template)
         .render(
             paper=paper,
             fonts=fonts,

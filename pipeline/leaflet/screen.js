@@ -4,7 +4,7 @@
   const place = "spokeleaf/" + document.body.dataset.ticks;
   const boxes = [...document.querySelectorAll("input[data-step]")];
   const done = document.querySelector("progress");
-  const clear = document.querySelector("button");
+  const clear = document.querySelector(".clear button");
 
   const kept = () => {
     try {

@@ -50,21 +50,36 @@ def render_screen(
     ``photos`` by id, those that are not there are left out; ``edition`` is the number under which ticks are kept;
     ``accent`` is the publisher's colour of rules.
     """
-    style = _filled("screen.css", light=LIGHT, dark=DARK, mark=accent)
-    script = _filled("screen.js")
-    return _filled(
-        "screen.html",
-        leaflet=leaflet,
-        worded=leaflet.lang != NO_LANGUAGE,
-        ticks=f"{leaflet.id}/{edition}",
-        policy=_policy(style, script),
-        style=style,
-        script=script,
-        definitions=Markup(pictures.definitions),  # noqa: S704
-        picture=_placer(pictures, photos),
-        photos=photos,
-        address=address,
-    )
+    style, script = screen_style(accent), screen_script()
+    held = {photo_id: _held(photo) for photo_id, photo in photos.items()}
+    values = screen_values(leaflet, pictures, held, edition=edition)
+    return filled("screen.html", policy=_policy(style, script), style=style, script=script, **values)
+
+
+def screen_style(accent: str) -> Markup:
+    """Its style sheet."""
+    return filled("screen.css", light=LIGHT, dark=DARK, mark=accent)
+
+
+def screen_script() -> Markup:
+    """Its script."""
+    return filled("screen.js")
+
+
+def screen_values(leaflet: Leaflet, pictures: Inlays, photos: Mapping[str, str], *, edition: int) -> dict[str, object]:
+    """What its template is filled with beside style, script and policy; a page of a site is made from the same.
+
+    ``photos``: by id, the address that each is found at.
+    """
+    return {
+        "leaflet": leaflet,
+        "worded": leaflet.lang != NO_LANGUAGE,
+        "ticks": f"{leaflet.id}/{edition}",
+        "definitions": Markup(pictures.definitions),  # noqa: S704
+        "picture": placer(pictures, photos),
+        "photos": photos,
+        "address": address,
+    }
 
 
 def address(line: str) -> str:
@@ -77,7 +92,8 @@ def address(line: str) -> str:
     return bare if bare.startswith(("https://", "http://")) else ""
 
 
-def _filled(name: str, **values: object) -> Markup:
+def filled(name: str, **values: object) -> Markup:
+    """A template filled, as text that is already markup."""
     return Markup(environment().get_template(name).render(values))  # noqa: S704
 
 
@@ -91,18 +107,22 @@ def _policy(style: str, script: str) -> str:
     )
 
 
-def _placer(pictures: Inlays, photos: Mapping[str, bytes]) -> Callable[..., Markup]:
+def placer(pictures: Inlays, photos: Mapping[str, str]) -> Callable[..., Markup]:
     """What puts a picture or photograph into the page, with the words that stand for it."""
 
     def place(shown: Shown, css_class: str = "", *, hushed: bool = False) -> Markup:
         if shown.id in pictures.by_id:
             return Markup(pictures.by_id[shown.id].placed("" if hushed else shown.alt, css_class))  # noqa: S704
-        source = f"data:{_kind(photos[shown.id])};base64,{b64encode(photos[shown.id]).decode()}"
-        return Markup('<img class="{}" src="{}" alt="{}">').format(css_class, source, shown.alt)
+        return Markup('<img class="{}" src="{}" alt="{}">').format(css_class, photos[shown.id], shown.alt)
 
     return place
 
 
-def _kind(photo: bytes) -> str:
-    """Its media type."""
+def _held(photo: bytes) -> str:
+    """A photograph as an address that holds it (RFC 2397)."""
+    return f"data:{media_type(photo)};base64,{b64encode(photo).decode()}"
+
+
+def media_type(photo: bytes) -> str:
+    """The media type of a photograph."""
     return next(kind for start, kind in _KINDS if photo.startswith(start))

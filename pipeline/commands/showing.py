@@ -1,0 +1,101 @@
+"""What shows a whole catalogue: printed, and as a site; both are made anew as a whole."""
+
+import json
+import shutil
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import click
+
+from pipeline.commands.desk import shelf_of
+from pipeline.files import check_file, write_whole
+from pipeline.problems import Problem
+from pipeline.workspace import Workspace
+
+if TYPE_CHECKING:
+    from pipeline.catalogue.batch import Task
+    from pipeline.catalogue.make import Subject
+    from pipeline.language.locales import LocaleInfo
+
+SITE: Final = "site"
+
+
+class Showing:
+    """The patterns of a workspace that are without errors, to be shown in some locales."""
+
+    def __init__(
+        self, workspace: Workspace, locales: "Mapping[str, LocaleInfo]", place: Path, files: Sequence[Path]
+    ) -> None:
+        self.locales, self.place, self.files = locales, place, files
+        self.shelf = shelf_of(workspace)
+
+    @cached_property
+    def subjects(self) -> "list[Subject]":
+        """The patterns, ready to be told."""
+        from pipeline.catalogue.make import subject_of  # noqa: PLC0415
+
+        checked = map(check_file, self.files)
+        return [subject_of(each, self.shelf) for each in checked if each.ok and each.lace]
+
+    def print(self, papers: Sequence[str]) -> Iterator[Problem]:
+        """A catalogue to print for every locale and paper; its date is that of the newest edition in it."""
+        from pipeline.catalogue.printed import Printing, make_printed  # noqa: PLC0415
+
+        if not self.subjects:
+            return
+        issued = max(subject.pattern.edition.date for subject in self.subjects)
+        for paper in papers or (None,):
+            printing = Printing(issued, paper)
+            for name, data, problems in make_printed(self.subjects, self.shelf, self.locales.values(), printing):
+                yield from problems
+                yield from self._written(self.place / name, data)
+
+    def build_site(self, tasks: "Iterable[Task]", base: str | None) -> Iterator[Problem]:
+        """The site with all leaflets to have; what an earlier one had and this one has not is taken away."""
+        from pipeline.catalogue.feeds import manifest, noted  # noqa: PLC0415
+        from pipeline.catalogue.site import make_site  # noqa: PLC0415
+        from pipeline.language.speech import load_speech  # noqa: PLC0415
+
+        folder, files = self.place / SITE, list(self._to_have(tasks))
+        before = _listed(folder / "manifest.json")
+        seen = {}
+        for _, source, name in files:
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(source, folder / name)
+            seen[name] = noted(source.read_bytes())
+        to_have: dict[tuple[str, str], list[tuple[str, str]]] = {}
+        for task, _, name in files:
+            to_have.setdefault((task.file.stem, task.tag), []).append((task.paper, name))
+        speeches = [load_speech(self.shelf.catalogues, locale) for locale in self.locales.values()]
+        for name, data in make_site(self.subjects, speeches, to_have, base):
+            if name != "manifest.json":
+                seen[name] = noted(data)
+                yield from write_whole(data, folder / name)
+        yield from self._written(folder / "manifest.json", manifest(seen))
+        for name in sorted(before - set(seen) - {"manifest.json"}):
+            (folder / name).unlink(missing_ok=True)
+
+    def _to_have(self, tasks: "Iterable[Task]") -> "Iterator[tuple[Task, Path, str]]":
+        """The leaflets that are there: task, file, and its address in the site."""
+        for task in tasks:
+            file = self.place / task.name
+            if file.is_file():
+                yield task, file, f"leaflets/{file.name}"
+
+    def _written(self, place: Path, data: bytes | None) -> Iterator[Problem]:
+        if data is not None:
+            problems = write_whole(data, place)
+            yield from problems
+            if not problems:
+                click.echo(place)
+
+
+def _listed(file: Path) -> set[str]:
+    """The files of an earlier site, those outside it apart."""
+    try:
+        names = set(map(str, json.loads(file.read_bytes())["files"]))
+    except (OSError, ValueError, KeyError, TypeError):
+        return set()
+    return {name for name in names if ".." not in Path(name).parts and not Path(name).is_absolute()}
