@@ -40,7 +40,7 @@ for command in (
 
 
 def _show_examples(command: click.Command) -> None:
-    """Keep the lines of examples as they are: click asks for a backspace before them, docstrings write it in letters."""
+    """Keep the lines of examples: click asks for a backspace before them, which docstrings write in letters."""
     command.help = (command.help or "").replace("\\b\n", "\b\n")
     for inner in command.commands.values() if isinstance(command, click.Group) else ():
         _show_examples(inner)
