@@ -68,7 +68,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Leaflet]:
         return pages[-1][1]
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("pipeline.typeset.typeset_markup", noted)
+        patch.setattr("pipeline.catalogue.make.typeset_markup", noted)
         for name, *options in KINDS.values():
             file = folder / HARBOUR.name if name == HARBOUR.stem else ROOT / "patterns" / f"{name}.yaml"
             done = CliRunner().invoke(main, ["leaflet", str(file), *options, "--out", str(folder / "out")])

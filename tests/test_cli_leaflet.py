@@ -105,7 +105,7 @@ def test_a_leaflet_that_cannot_be_written_is_a_problem(
     pattern: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A file stands where the folder should be: exit code 1, one located problem, no traceback."""
-    monkeypatch.setattr("pipeline.catalogue.make.typeset", lambda *_: b"%PDF-")
+    monkeypatch.setattr("pipeline.catalogue.make.typeset_markup", lambda *_: b"%PDF-")
     (tmp_path / "taken").write_text("", encoding="utf-8")
     result = run("leaflet", pattern, "--locale", "en", "--out", tmp_path / "taken" / "below")
     assert result.exit_code == 1

@@ -157,7 +157,8 @@ def test_every_pin_is_on_some_tile_and_tiles_fit_together(demo: str, layout: Tru
             assert high <= layout.height + 0.2
     if len(tiles) == 1:
         return
-    offsets = [_outline(tile.items[0]) for tile in tiles]
+    wholes = [next(item for item in tile.items if isinstance(item, Clipped)) for tile in tiles]
+    offsets = [_outline(whole) for whole in wholes]
     steps = {round(b[0] - a[0], 3) for a, b in itertools.pairwise(offsets)}
     assert steps & {-round(layout.room[0] - OVERLAP_MM, 3), 0.0}
     labels = [item.text for tile in tiles for item in tile.items if isinstance(item, Words) and "/" in item.text]
