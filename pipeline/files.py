@@ -4,6 +4,7 @@ The only module beside the command line and ``photos`` that reads and writes fil
 (symbols) is kept for the run.
 """
 
+import re
 import tempfile
 from collections.abc import Mapping
 from functools import partial
@@ -41,6 +42,8 @@ def looms_of(workspace: Workspace) -> Looms:
     return load_looms(workspace.looms) if workspace.looms else {}
 
 
+_UNFINISHED: Final = re.compile(r"\..+\.[a-z0-9_]{8}")
+"""Names of files that ``write_whole`` has not finished."""
 _LOADED: Final[dict[tuple[tuple[Path, ...], bool], SymbolSet]] = {}
 
 
@@ -63,6 +66,13 @@ def write_whole(data: bytes, place: Path) -> tuple[Problem, ...]:
     except OSError as error:
         return (failed(str(place), "output-unwritable", place=place, reason=error.strerror or "unknown"),)
     return ()
+
+
+def clear_unfinished(folder: Path) -> None:
+    """Take away what ``write_whole`` was stopped over, anywhere below a folder that nobody writes to now."""
+    for file in folder.rglob(".*"):
+        if _UNFINISHED.fullmatch(file.name) and file.is_file():
+            file.unlink(missing_ok=True)
 
 
 def _unread(file: Path, *problems: Problem) -> Checked:

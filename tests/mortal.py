@@ -14,9 +14,12 @@ class Mortal:
 
     deadly: str
     seconds: float = 0.02
+    is_born_dead: bool = False
 
     def __call__(self) -> "Mortal":
-        """Itself, in a worker."""
+        """Itself, in a worker that lives so long."""
+        if self.is_born_dead:
+            os._exit(9)
         return self
 
     def fulfil(self, order: Order) -> Iterator[Outcome]:

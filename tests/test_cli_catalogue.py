@@ -18,6 +18,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from pipeline.cli import main
+from pipeline.drawing.lettering import letter
+from pipeline.language.fonts import find_fonts, font_files
 
 ROOT = Path(__file__).resolve().parents[1]
 GOOD = ROOT / "tests" / "cases" / "good" / "harbour-wheel.yaml"
@@ -207,6 +209,49 @@ def test_damaged_pictures_are_drawn_again(shop: Shop) -> None:
     assert "made 4" in shop().output
     assert leaflets() == whole
     assert all(len(file.read_bytes()) > 1000 for file in kept)
+
+
+def test_another_font_of_the_same_name_draws_figures_anew(shop: Shop) -> None:
+    """A workspace's own face for figures, and then another in its file: all is made again, as if nothing were kept."""
+    faces = [face.path for face in find_fonts("Latn", ()).files[:2]]
+    Path("fonts").mkdir()
+    for face in faces:
+        before = times()
+        shutil.copy(face, Path("fonts") / faces[0].name)
+        font_files.cache_clear()
+        letter.cache_clear()
+        done = shop("--verify")
+        assert done.exit_code == 0, done.output
+        assert made(before) == ALL
+    font_files.cache_clear()
+    letter.cache_clear()
+
+
+def test_a_broken_catalogue_stops_no_other_language(shop: Shop) -> None:
+    """A German file that is none of PO's: a line says so, exit 1; the Arabic leaflets and site are there."""
+    file = Path("locales/de/LC_MESSAGES/patterns.po")
+    file.parent.mkdir(parents=True)
+    file.write_text("no catalogue\n", encoding="utf-8")
+    done = shop("--site")
+    assert done.exit_code == 1
+    assert "patterns.po:1" in done.output
+    assert "Traceback" not in done.output
+    assert Path("build/out/site/ar/index.html").is_file()
+    assert not Path("build/out/site/de").exists()
+
+
+def test_what_was_left_unfinished_is_cleared_away_and_nothing_else(shop: Shop) -> None:
+    """Beginnings of files at every depth go; hidden files that others put there stay."""
+    out = Path("build/out")
+    left = [out / ".catalogue.de.a5.pdf.ab12_xyz", out / "lee-shore" / ".lee-shore.de.a5.pdf.qwertyui"]
+    left += [out / "site" / "de" / ".index.html.00000000"]
+    kept = [out / ".htaccess", out / "lee-shore" / ".notes.txt"]
+    for file in (*left, *kept):
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text("x", encoding="utf-8")
+    assert shop().exit_code == 0
+    assert not [file for file in left if file.exists()]
+    assert all(file.exists() for file in kept)
 
 
 def test_one_broken_pattern_stops_none_of_the_others(shop: Shop) -> None:

@@ -5,7 +5,7 @@ languages each, so that its pictures are drawn once. A pattern with errors stops
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
@@ -49,6 +49,8 @@ class Outcome:
 
     task: Task
     inputs: tuple[str, ...] = ()
+    hash: str = ""
+    """Of its inputs, taken before it was made: what changes meanwhile is found by the next run."""
     asked: tuple[Asked, ...] = ()
     said: str = ""
     problems: tuple[Problem, ...] = ()
@@ -126,8 +128,7 @@ class Desk:
     def enter(self, outcome: Outcome) -> None:
         """Note in the ledger what a leaflet was made from."""
         task = outcome.task
-        together = self.inputs.together(outcome.inputs)
-        entry = Entry(outcome.inputs, together, self.catalogues(task.tag), outcome.asked, outcome.said)
+        entry = Entry(outcome.inputs, outcome.hash, self.catalogues(task.tag), outcome.asked, outcome.said)
         self.ledger.put(task.name, entry, self.out / task.name)
 
 
@@ -146,7 +147,3 @@ def orders(tasks: Sequence[Task]) -> list[Order]:
 def sample(tasks: Sequence[Task], count: int) -> list[Task]:
     """Some of many, spread evenly."""
     return list(tasks[:: max(1, len(tasks) // count)][:count]) if tasks else []
-
-
-Fulfil = Callable[[Sequence[Order]], Iterator[Outcome]]
-"""Makes what is ordered; outcomes come as they are there, in any order."""

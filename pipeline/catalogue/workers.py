@@ -10,7 +10,7 @@ import os
 import signal
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
@@ -37,7 +37,8 @@ class _Worker:
     def give(self, order: Order) -> None:
         """Let it make what is ordered."""
         self.order, self.orders = order, self.orders + 1
-        self.line.send(order)
+        with suppress(OSError):  # one that is dead already is found when it is asked for an answer
+            self.line.send(order)
 
     def answer(self) -> list[Outcome]:
         """What came of its order. Raises ``EOFError`` or ``OSError`` where it died."""

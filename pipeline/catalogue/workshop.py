@@ -10,12 +10,12 @@ from pathlib import Path
 
 from pipeline.catalogue.batch import Order, Outcome, Task
 from pipeline.catalogue.ledger import read_hash
-from pipeline.catalogue.make import Making, Shelf, Subject, made_of, subject_of
+from pipeline.catalogue.make import Making, Shelf, Subject, figures_of, made_of, subject_of
 from pipeline.catalogue.pictures import Pictures
 from pipeline.catalogue.used import Inputs, listening, said, shown
 from pipeline.files import check_file, write_whole
 from pipeline.language.catalogue import BrokenCatalogue
-from pipeline.language.fonts import fonts_of
+from pipeline.language.fonts import find_fonts, fonts_of
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import Speech, load_speech
 from pipeline.leaflet.compose import glyph_ids, key_ids
@@ -44,24 +44,24 @@ class Workshop:
         if not checked.ok or checked.lace is None:
             yield from (Outcome(task, problems=_errors(checked.problems)) for task in order.tasks)
             return
-        subject = subject_of(checked, self.shelf)
+        subject: Subject | None = None
         for task in order.tasks:
-            yield self._made(subject, task)
+            try:
+                subject = subject or subject_of(checked, self.shelf)
+                yield self._made(subject, task)
+            except BrokenCatalogue as error:
+                yield Outcome(task, problems=error.problems)
+            except Exception as error:  # noqa: BLE001 - one leaflet that cannot be made stops none of the others
+                reason = f"{type(error).__name__}: {error}"
+                yield Outcome(task, problems=(failed(checked.file, "leaflet-failed", reason=reason),))
 
     def _made(self, subject: Subject, task: Task) -> Outcome:
-        try:
-            return self._make(subject, task)
-        except BrokenCatalogue as error:
-            return Outcome(task, problems=error.problems)
-        except Exception as error:  # noqa: BLE001 - one leaflet that cannot be made stops none of the others
-            reason = f"{type(error).__name__}: {error}"
-            return Outcome(task, problems=(failed(subject.checked.file, "leaflet-failed", reason=reason),))
-
-    def _make(self, subject: Subject, task: Task) -> Outcome:
         speech, asked = listening(self._speech(task.tag))
         making = Making(task.paper)
         told = Told(subject.pattern, subject.lace, subject.lines, self.shelf.symbols, speech, subject.sizes)
         drawn_from = (*self._of_pattern(subject, told), f"sheet:{task.paper}")
+        used = (*drawn_from[:-1], *self._of_locale(speech.locale))
+        together = self.inputs.together(used)
         key, sheet = self.inputs.together(drawn_from), making.sheet(speech.locale)
         is_kept = self._take(subject, sheet, key)
         made = made_of(subject, speech, making)
@@ -72,9 +72,8 @@ class Workshop:
         problems = write_whole(made.pdf, self.out / task.name)
         if problems:
             return Outcome(task, problems=problems)
-        used = (*drawn_from[:-1], *self._of_locale(speech.locale))
         texts = tuple(shown(speech, tuple(asked), made.markup))
-        return Outcome(task, used, texts, said(speech, texts, subject.pattern.id))
+        return Outcome(task, used, together, texts, said(speech, texts, subject.pattern.id))
 
     def bytes_of(self, task: Task) -> bytes | None:
         """A leaflet as it would be made now, whatever is kept; none where there are problems."""
@@ -107,7 +106,8 @@ class Workshop:
         files += [publisher.logo] if publisher and publisher.logo else []
         symbols = sorted({*glyph_ids(told), *key_ids(told), *(done.stitch.stitch for done in told.lace.rounds)})
         named = (*(f"file:patterns/{file}" for file in files), *(f"symbol:{each}" for each in symbols))
-        return ("program", "faces", *named)
+        figures = figures_of(find_fonts("Latn", self.shelf.fonts))
+        return ("program", "faces", f"file:{figures.regular}", f"file:{figures.bold}", *named)
 
     def _of_locale(self, locale: LocaleInfo) -> tuple[str, ...]:
         fonts = fonts_of(locale, self.shelf.fonts)

@@ -1,12 +1,11 @@
 """The command that builds a whole catalogue, again and again."""
 
 import re
-import sqlite3
 import sys
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -14,12 +13,14 @@ import click
 
 from pipeline.commands.desk import ERRORS, FOLDER, GOOD, locales_of, shelf_of, show
 from pipeline.commands.showing import Showing
+from pipeline.files import clear_unfinished
 from pipeline.problems import Problem, Severity, render
 from pipeline.source import failed
 from pipeline.workspace import Workspace
 
 if TYPE_CHECKING:
     from pipeline.catalogue.batch import Desk, Order, Outcome, Task
+    from pipeline.catalogue.make import Shelf
     from pipeline.catalogue.workshop import Workshop
     from pipeline.language.locales import LocaleInfo
 
@@ -75,7 +76,7 @@ def catalogue_command(  # noqa: PLR0913
         tasks = _tasks(files, locales.values(), papers)
         run.make(tasks)
         if printed or site:
-            shown = Showing(workspace, locales, place, files)
+            shown = Showing(run.shelf, locales, place, files)
             problems = (*(shown.print(papers) if printed else ()), *(shown.build_site(tasks, base) if site else ()))
             run.fail(problems)
         if verify:
@@ -102,6 +103,8 @@ def _tasks(files: Iterable[Path], locales: "Iterable[LocaleInfo]", papers: Seque
 @contextmanager
 def _alone(place: Path) -> Iterator[None]:
     """No other run works in a folder meanwhile; what one left half-written when it was stopped is cleared away."""
+    import sqlite3  # noqa: PLC0415
+
     place.mkdir(parents=True, exist_ok=True)
     lock = sqlite3.connect(place / ".run", timeout=0, isolation_level=None)
     try:
@@ -109,8 +112,7 @@ def _alone(place: Path) -> Iterator[None]:
     except sqlite3.OperationalError:
         show((failed(str(place), "another-run", folder=place),))
         sys.exit(ERRORS)
-    for left in place.glob("*/.*.pdf.*"):
-        left.unlink()
+    clear_unfinished(place)
     try:
         yield
     finally:
@@ -125,6 +127,11 @@ class _Run:
     ) -> None:
         self.workspace, self.locales, self.place, self.jobs, self.cluster = workspace, locales, place, jobs, cluster
         self.counts = Counter[str]()
+
+    @cached_property
+    def shelf(self) -> "Shelf":
+        """What leaflets are made with; read only when some are made."""
+        return shelf_of(self.workspace)
 
     def make(self, tasks: "Sequence[Task]") -> None:
         """Make what is stale."""
@@ -196,7 +203,7 @@ class _Run:
     def _workshop_maker(self) -> "partial[Workshop]":
         from pipeline.catalogue.workshop import workshop_of  # noqa: PLC0415
 
-        return partial(workshop_of, shelf_of(self.workspace), self.workspace, self.locales, self.place)
+        return partial(workshop_of, self.shelf, self.workspace, self.locales, self.place)
 
     def verify(self, all_tasks: "Sequence[Task]") -> None:
         """Make some leaflets again, with nothing that is kept, and compare."""

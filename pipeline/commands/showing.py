@@ -1,7 +1,6 @@
 """What shows a whole catalogue: printed, and as a site; both are made anew as a whole."""
 
 import json
-import shutil
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
@@ -9,14 +8,12 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
-from pipeline.commands.desk import shelf_of
 from pipeline.files import check_file, write_whole
 from pipeline.problems import Problem
-from pipeline.workspace import Workspace
 
 if TYPE_CHECKING:
     from pipeline.catalogue.batch import Task
-    from pipeline.catalogue.make import Subject
+    from pipeline.catalogue.make import Shelf, Subject
     from pipeline.language.locales import LocaleInfo
 
 SITE: Final = "site"
@@ -25,11 +22,8 @@ SITE: Final = "site"
 class Showing:
     """The patterns of a workspace that are without errors, to be shown in some locales."""
 
-    def __init__(
-        self, workspace: Workspace, locales: "Mapping[str, LocaleInfo]", place: Path, files: Sequence[Path]
-    ) -> None:
-        self.locales, self.place, self.files = locales, place, files
-        self.shelf = shelf_of(workspace)
+    def __init__(self, shelf: "Shelf", locales: "Mapping[str, LocaleInfo]", place: Path, files: Sequence[Path]) -> None:
+        self.shelf, self.locales, self.place, self.files = shelf, locales, place, files
 
     @cached_property
     def subjects(self) -> "list[Subject]":
@@ -56,19 +50,24 @@ class Showing:
         """The site with all leaflets to have; what an earlier one had and this one has not is taken away."""
         from pipeline.catalogue.feeds import manifest, noted  # noqa: PLC0415
         from pipeline.catalogue.site import make_site  # noqa: PLC0415
+        from pipeline.language.catalogue import BrokenCatalogue  # noqa: PLC0415
         from pipeline.language.speech import load_speech  # noqa: PLC0415
 
         folder, files = self.place / SITE, list(self._to_have(tasks))
         before = _listed(folder / "manifest.json")
         seen = {}
-        for _, source, name in files:
-            (folder / name).parent.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(source, folder / name)
-            seen[name] = noted(source.read_bytes())
         to_have: dict[tuple[str, str], list[tuple[str, str]]] = {}
-        for task, _, name in files:
+        for task, source, name in files:
+            data = source.read_bytes()
+            seen[name] = noted(data)
+            yield from write_whole(data, folder / name)
             to_have.setdefault((task.file.stem, task.tag), []).append((task.paper, name))
-        speeches = [load_speech(self.shelf.catalogues, locale) for locale in self.locales.values()]
+        speeches = []
+        for locale in self.locales.values():
+            try:
+                speeches.append(load_speech(self.shelf.catalogues, locale))
+            except BrokenCatalogue as error:
+                yield from error.problems
         for name, data in make_site(self.subjects, speeches, to_have, base):
             if name != "manifest.json":
                 seen[name] = noted(data)

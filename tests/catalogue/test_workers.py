@@ -41,6 +41,16 @@ def test_a_worker_that_dies_takes_no_other_order_with_it() -> None:
     )
 
 
+def test_where_no_worker_lives_every_order_is_given_up() -> None:
+    """Workers that die before they can be given anything: each leaflet says so, and the run comes to an end."""
+    wanted = ordered("a", "b")
+    found = list(in_workers(Mortal("", is_born_dead=True), 2, wanted))  # type: ignore[arg-type]
+    assert sorted(outcome.task.name for outcome in found) == sorted(
+        task.name for order in wanted for task in order.tasks
+    )
+    assert {problem.code for outcome in found for problem in outcome.problems} == {"worker-died"}
+
+
 def test_orders_are_pieces_of_one_pattern() -> None:
     """Twenty leaflets of a pattern and one of another: no order has two patterns or more than its share, none is lost."""
     tasks = [Task(Path("a.yaml"), f"l{number}", "a4") for number in range(20)] + [Task(Path("b.yaml"), "en", "a4")]
