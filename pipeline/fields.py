@@ -21,8 +21,23 @@ MOST_CHARACTERS: Final = 4000
 
 WHOLE: Final = re.compile(r"[-+]?[0-9]{1,15}")
 _NUMBER: Final = re.compile(r"[-+]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]{1,3})?")
-_LENGTH_SCHEMA: Final = {"type": "string", "pattern": r"^[0-9]+(\.[0-9]+)? ?(mm|cm|m|in)$", "examples": ["12 mm"]}
-_DISTANCE_SCHEMA: Final = {"type": "string", "pattern": r"^[0-9]+(\.[0-9]+)? ?(mm|cm|m|in|%)$", "examples": ["35%"]}
+_DIGITS: Final = r"[0-9]{1,9}(\.[0-9]{1,9})?"
+_NOT_NOTHING: Final = "(?=[0.]*[1-9])"
+
+
+def length_schema(*, percent: bool = False, zero: bool = False) -> dict[str, object]:
+    """JSON Schema of a length as text; editors show its message where a text is none."""
+    units = "mm|cm|m|in|%" if percent else "mm|cm|m|in"
+    known = "mm, cm, m, in or %" if percent else "mm, cm, m or in"
+    return {
+        "type": "string",
+        "pattern": f"^ *{'' if zero else _NOT_NOTHING}{_DIGITS} *({units}) *$",
+        "patternErrorMessage": f"a length is a number and its unit ({known}): 12 mm",
+    }
+
+
+_LENGTH_SCHEMA: Final = length_schema()
+_DISTANCE_SCHEMA: Final = length_schema(percent=True)
 
 
 def refuse(code: str, **facts: object) -> PydanticCustomError:
@@ -163,35 +178,58 @@ def _amount(value: object) -> Decimal:
     return Decimal(text)
 
 
-def _schema(pattern: str) -> WithJsonSchema:
-    return WithJsonSchema({"type": "string", "pattern": pattern})
+def _schema(pattern: str, expected: str, **more: object) -> WithJsonSchema:
+    """JSON Schema of text that has a shape; ``expected`` is what editors say where it has not."""
+    return WithJsonSchema({"type": "string", "pattern": pattern, "patternErrorMessage": expected} | more)
+
+
+_BARE: Final = {"type": ["string", "number", "boolean"]}
+"""A bare word in a place for text is taken as written: ``title: 1904``."""
 
 
 ID_SHAPE: Final = r"[a-z0-9]+(-[a-z0-9]+)*"
 TAG_SHAPE: Final = r"[a-z]{2,3}(-[A-Z][a-z]{3})?(-([A-Z]{2}|[0-9]{3}))?"
 
-Text = Annotated[str, BeforeValidator(_text)]
+Text = Annotated[str, BeforeValidator(_text), WithJsonSchema(_BARE | {"maxLength": MOST_CHARACTERS, "pattern": r"\S"})]
 Whole = Annotated[int, BeforeValidator(_whole)]
 Number = Annotated[float, BeforeValidator(_number)]
 Flag = Annotated[bool, BeforeValidator(_flag)]
-Day = Annotated[date, BeforeValidator(_date)]
-Colour = Annotated[str, BeforeValidator(_colour), _schema("^#[0-9a-fA-F]{6}$")]
-Address = Annotated[str, BeforeValidator(_address), _schema("^https?://")]
-Amount = Annotated[Decimal, BeforeValidator(_amount), _schema(r"^[0-9]+(\.[0-9]+)?$")]
+Day = Annotated[
+    date,
+    BeforeValidator(_date),
+    _schema("^[0-9]{4}-[0-9]{2}-[0-9]{2}$", "a date is year-month-day: 2026-03-14", format="date"),
+]
+Colour = Annotated[
+    str,
+    BeforeValidator(_colour),
+    _schema("^#[0-9a-fA-F]{6}$", 'a colour is six digits in quotes: "#1b4f72"', format="color-hex"),
+]
+Address = Annotated[
+    str, BeforeValidator(_address), _schema(r"^https?://[^\s<>\"']+$", "a web address begins with https://")
+]
+Amount = Annotated[
+    Decimal,
+    BeforeValidator(_amount),
+    _schema(r"^[0-9]{1,7}(\.[0-9]{1,3})?$", 'an amount is a number: "6.50"', type=["string", "number"], minimum=0),
+]
 Id = Annotated[
     str,
     BeforeValidator(shaped(ID_SHAPE, "an id", "small letters, digits and single hyphens")),
-    _schema(f"^{ID_SHAPE}$"),
+    _schema(f"^{ID_SHAPE}$", "an id is small letters, digits and single hyphens", type=["string", "integer"]),
 ]
 Tag = Annotated[
-    str, BeforeValidator(shaped(TAG_SHAPE, "a language tag", "en, es, pt-BR, zh-Hans")), _schema(f"^{TAG_SHAPE}$")
+    str,
+    BeforeValidator(shaped(TAG_SHAPE, "a language tag", "en, es, pt-BR, zh-Hans")),
+    _schema(f"^{TAG_SHAPE}$", "a language tag is like en, es, pt-BR, zh-Hans"),
 ]
 Letter = Annotated[
-    str, BeforeValidator(shaped("[A-Z]", "one capital letter", "call threads A, B, C")), _schema("^[A-Z]$")
+    str,
+    BeforeValidator(shaped("[A-Z]", "one capital letter", "call threads A, B, C")),
+    _schema("^[A-Z]$", "a thread is called by one capital letter"),
 ]
 Millimetres = Annotated[float, BeforeValidator(_positive_mm), WithJsonSchema(_LENGTH_SCHEMA)]
 """A length above zero."""
-MillimetresOrNone = Annotated[float, BeforeValidator(_mm), WithJsonSchema(_LENGTH_SCHEMA)]
+MillimetresOrNone = Annotated[float, BeforeValidator(_mm), WithJsonSchema(length_schema(zero=True))]
 """A length that may be zero."""
 Distance = Annotated[Length, BeforeValidator(_positive), WithJsonSchema(_DISTANCE_SCHEMA)]
 DistanceOrTight = Annotated[
@@ -284,13 +322,14 @@ def _known_keys(model: type[BaseModel], path: Path) -> set[str]:
     for step in path:
         if isinstance(step, str):
             fields = [f for m in models for name, f in m.model_fields.items() if (f.alias or name) == step]
-            inner = {found for f in fields for found in _models_in(f.annotation)}
+            inner = {found for f in fields for found in models_in(f.annotation)}
             models = inner or models
     return {f.alias or name for m in models for name, f in m.model_fields.items()}
 
 
-def _models_in(annotation: object) -> Iterator[type[BaseModel]]:
+def models_in(annotation: object) -> Iterator[type[BaseModel]]:
+    """The models that stand anywhere in the type of a field."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         yield annotation
     for inner in get_args(annotation):
-        yield from _models_in(inner)
+        yield from models_in(inner)

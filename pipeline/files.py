@@ -4,6 +4,7 @@ The only module beside the command line and ``photos`` that reads and writes fil
 (symbols) is kept for the run.
 """
 
+import glob
 import re
 import tempfile
 from collections.abc import Mapping
@@ -21,25 +22,64 @@ from pipeline.symbols import Broken, SymbolSet, load
 from pipeline.workspace import Workspace, workspace_of
 
 
-def check_file(file: Path, tex: Mapping[str, float] | None = None) -> Checked:
+def check_file(file: Path, tex: Mapping[str, float] | None = None, *, advised: bool = True) -> Checked:
     """Read a file from disk and check it with the symbols and looms of its workspace, and with its photographs."""
     try:
         data = file.read_bytes()
-    except FileNotFoundError:
-        return _unread(file, failed(str(file), "file-missing"))
     except OSError as error:
-        return _unread(file, failed(str(file), "file-unreadable", reason=error.strerror or "unknown"))
+        return _unread(str(file), _unreadable(file, error))
+    return check_text(data, file, tex, advised=advised)
+
+
+def check_text(data: bytes, file: Path, tex: Mapping[str, float] | None = None, *, advised: bool = True) -> Checked:
+    """Check bytes as if they were a file's."""
+    return _checked(data, str(file), workspace_of(file), file.parent, file.stem, tex, advised=advised)
+
+
+def check_input(data: bytes, tex: Mapping[str, float] | None = None) -> Checked:
+    """Check bytes that have no file as if they lay among the patterns of the workspace around the current folder."""
+    workspace = workspace_of(Path("any.yaml"))
+    folder = workspace.root / "patterns" if workspace.root else Path()
+    return _checked(data, "<stdin>", workspace, folder, None, tex)
+
+
+def _checked(  # noqa: PLR0913
+    data: bytes,
+    name: str,
+    workspace: Workspace,
+    folder: Path,
+    stem: str | None,
+    tex: Mapping[str, float] | None,
+    *,
+    advised: bool = True,
+) -> Checked:
     try:
-        symbols = symbols_of(workspace_of(file), shipped_signs=False)
+        symbols = symbols_of(workspace, shipped_signs=False)
     except Broken as error:
-        return _unread(file, *error.problems)
-    looms, photos = looms_of(workspace_of(file)), partial(photo_findings, folder=file.parent)
-    return check(str(file), data, file.stem, symbols, looms, tex, photos=photos)
+        return _unread(name, *error.problems)
+    photos = partial(photo_findings, folder=folder)
+    return check(name, data, stem, symbols, looms_of(workspace), tex, photos=photos, advised=advised)
+
+
+def _unreadable(file: Path, error: OSError) -> Problem:
+    """Why a file cannot be read."""
+    if file.is_dir():
+        return failed(str(file), "file-unreadable", reason="it is a folder without patterns")
+    if glob.has_magic(str(file)) and not file.exists():
+        return failed(str(file), "nothing-matches")
+    if isinstance(error, FileNotFoundError):
+        return failed(str(file), "file-missing")
+    return failed(str(file), "file-unreadable", reason=error.strerror or "unknown")
 
 
 def looms_of(workspace: Workspace) -> Looms:
     """The looms of a workspace that have files of their own."""
     return load_looms(workspace.looms) if workspace.looms else {}
+
+
+def forget_symbols() -> None:
+    """Have symbols read anew: those of a workspace were changed while the program runs."""
+    _LOADED.clear()
 
 
 _UNFINISHED: Final = re.compile(r"\..+\.[a-z0-9_]{8}")
@@ -57,14 +97,61 @@ def symbols_of(workspace: Workspace, *, shipped_signs: bool = True) -> SymbolSet
 
 def write_whole(data: bytes, place: Path) -> tuple[Problem, ...]:
     """Write a file whole or not at all; a problem where that cannot be."""
+    unfinished: Path | None = None
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.NamedTemporaryFile(dir=place.parent, prefix=f".{place.name}.", delete=False) as file:
+            unfinished = Path(file.name)
             file.write(data)
-        Path(file.name).chmod(0o644)
-        Path(file.name).replace(place)
+        unfinished.chmod(0o644)
+        unfinished.replace(place)
     except OSError as error:
         return (failed(str(place), "output-unwritable", place=place, reason=error.strerror or "unknown"),)
+    finally:
+        # Still there where the disk is full or the run was stopped from the keyboard.
+        if unfinished:
+            unfinished.unlink(missing_ok=True)
+    return ()
+
+
+def write_new(data: bytes, place: Path) -> tuple[Problem, ...]:
+    """Write a file whole that is not there yet; a problem where it is, or where it cannot be."""
+    try:
+        with tempfile.NamedTemporaryFile(dir=place.parent, prefix=f".{place.name}.") as file:
+            file.write(data)
+            file.flush()
+            Path(file.name).chmod(0o644)
+            # A link is refused where the name is taken, also by a file that came a moment ago.
+            place.hardlink_to(file.name)
+    except FileExistsError:
+        return (failed(str(place), "output-exists", place=place),)
+    except OSError as error:
+        return (failed(str(place), "output-unwritable", place=place, reason=error.strerror or "unknown"),)
+    return ()
+
+
+def write_all_new(files: Mapping[Path, bytes]) -> tuple[Problem, ...]:
+    """Write files that are not there yet, with the folders they need: all of them, or none and why."""
+    made: list[Path] = []
+    for place, data in files.items():
+        problems = _make_folders(place.parent, made) or write_new(data, place)
+        if problems:
+            for path in reversed(made):
+                path.rmdir() if path.is_dir() else path.unlink()
+            return problems
+        made.append(place)
+    return ()
+
+
+def _make_folders(folder: Path, made: list[Path]) -> tuple[Problem, ...]:
+    """Make a folder and those above it that are missing; each is noted."""
+    try:
+        for each in reversed([folder, *folder.parents]):
+            if not each.is_dir():
+                each.mkdir()
+                made.append(each)
+    except OSError as error:
+        return (failed(str(folder), "output-unwritable", place=folder, reason=error.strerror or "unknown"),)
     return ()
 
 
@@ -75,5 +162,5 @@ def clear_unfinished(folder: Path) -> None:
             file.unlink(missing_ok=True)
 
 
-def _unread(file: Path, *problems: Problem) -> Checked:
-    return Checked(str(file), None, None, None, None, None, problems)
+def _unread(name: str, *problems: Problem) -> Checked:
+    return Checked(name, None, None, None, None, None, problems)

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Annotated
 
 from pydantic import Field, ValidationError
+from typing_extensions import override
 
 from pipeline.fields import Id, Millimetres, Record, Text, choice, findings_of
 from pipeline.pattern import Looms, measure_findings, pin_findings
@@ -20,12 +21,19 @@ from pipeline.source import Source, Unreadable, read
 class LoomFile(Record):
     """A loom as written."""
 
-    loom: Id
-    name: Text
-    shape: Annotated[str, choice(*MEASURES)]
-    hold: Annotated[str, choice("pin", "notch", "thread")] = "thread"
-    thickness: Millimetres | None = None
-    rings: Annotated[tuple[Ring, ...], Field(min_length=1, max_length=20)]
+    loom: Id = Field(description="The loom's name for programs; the file is called <id>.yaml.", examples=["quay-card"])
+    name: Text = Field(description="Its name for people.", examples=["Stiff card with two rings of holes"])
+    shape: Annotated[str, choice(*MEASURES)] = Field(description="Its outline.", examples=["circle"])
+    hold: Annotated[str, choice("pin", "notch", "thread")] = Field(
+        "thread",
+        description="What holds the web at the rim: a pin, a notch, or a loop of holding thread.",
+        examples=["notch"],
+    )
+    thickness: Millimetres | None = Field(None, description="How thick its board is.", examples=["2 mm"])
+    rings: Annotated[tuple[Ring, ...], Field(min_length=1, max_length=20)] = Field(
+        description="Its rings of holes, each with the measures of the shape; one carries the web.",
+        examples=[[{"diameter": "60 mm", "holes": 48, "web": True}, {"diameter": "66 mm", "holes": 48}]],
+    )
 
     @property
     def named(self) -> NamedLoom:
@@ -37,8 +45,8 @@ class LoomFile(Record):
         )  # fmt: skip
 
 
-def parse(source: Source, stem: str) -> tuple[LoomFile | None, tuple[Problem, ...]]:
-    """The loom in a source, and what is wrong with it; ``stem`` is the name the file should have by its id."""
+def parse(source: Source, stem: str | None) -> tuple[LoomFile | None, tuple[Problem, ...]]:
+    """The loom in a source, and what is wrong with it; ``stem`` is the name the file should have by its id, if any."""
     findings: list[Finding] = []
     loom = None
     try:
@@ -46,7 +54,7 @@ def parse(source: Source, stem: str) -> tuple[LoomFile | None, tuple[Problem, ..
     except ValidationError as error:
         findings += findings_of(error, source.tree, LoomFile)
     findings += _ring_findings(source.tree)
-    if isinstance(source.tree.get("loom"), str) and source.tree["loom"] != stem:
+    if stem is not None and isinstance(source.tree.get("loom"), str) and source.tree["loom"] != stem:
         findings.append(Finding("id-not-file-name", ("loom",), {"id": source.tree["loom"]}))
     if loom:
         carrying = [ring for ring in loom.rings if ring.web]
@@ -62,7 +70,29 @@ def parse(source: Source, stem: str) -> tuple[LoomFile | None, tuple[Problem, ..
 
 def load(folder: Path) -> Looms:
     """Every loom of a folder by the name of its file; None where a file cannot be used."""
-    return {file.stem: _loom_in(file) for file in sorted(folder.glob("*.yaml"))}
+    return _Folder(folder)
+
+
+class _Folder(Mapping[str, NamedLoom | None]):
+    """Looms of a folder, each read when it is asked for: most patterns name none."""
+
+    def __init__(self, folder: Path) -> None:
+        self._files = {file.stem: file for file in sorted(folder.glob("*.yaml"))}
+        self._read: dict[str, NamedLoom | None] = {}
+
+    @override
+    def __getitem__(self, name: str) -> NamedLoom | None:
+        if name not in self._read:
+            self._read[name] = _loom_in(self._files[name])
+        return self._read[name]
+
+    @override
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._files)
+
+    @override
+    def __len__(self) -> int:
+        return len(self._files)
 
 
 def _loom_in(file: Path) -> NamedLoom | None:

@@ -5,7 +5,7 @@ import re
 import click
 
 from pipeline.problems import RULES
-from pipeline.records import MEASURES
+from pipeline.records import FEWEST_PINS, MEASURES, MOST_PINS
 from pipeline.units import UnitError, parse_count, parse_length
 
 
@@ -18,6 +18,13 @@ def other_thread(text: str) -> tuple[str, float]:
         return letter, parse_count(count)
     except ValueError as error:
         raise click.UsageError(str(error)) from error
+
+
+def pins_of(count: int | None) -> int | None:
+    """The pins of a loom given as an option."""
+    if count is not None and not FEWEST_PINS <= count <= MOST_PINS:
+        raise click.UsageError(f"a loom has {FEWEST_PINS} to {MOST_PINS} pins, not {count}")
+    return count
 
 
 def measure_of(name: str, text: str, shape: str) -> float:

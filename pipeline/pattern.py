@@ -1,4 +1,4 @@
-"""The pattern as written: its model, its JSON Schema, and the rules that need no geometry.
+"""The pattern as written: its model, and the rules that need no geometry.
 
 ``parse`` turns a ``Source`` into a ``Pattern``. Which stitches there are and what they take is data
 (``symbols/``): it comes in as ``StitchForm``s, and a model of a round is made from them. Nothing is computed
@@ -61,14 +61,20 @@ RESERVED: Final = ("at", "gap", "to", "rows", "thread", "note", "close", "part")
 class ParameterForm(Record):
     """What a stitch may be told under one key."""
 
-    kind: Annotated[str, choice("count", "shift", "sizes", "length", "choice")]
-    default: Whole | None = None
-    least: Whole = 0
-    most: Whole = MOST_RAYS
-    choices: tuple[Text, ...] = ()
-    """The words of a choice; the first is taken where nothing is said."""
+    kind: Annotated[str, choice("count", "shift", "sizes", "length", "choice")] = Field(
+        description="What it is: a number of rays, a shift, sizes of groups, a length, or one of some words.",
+        examples=["sizes"],
+    )
+    default: Whole | None = Field(None, description="What holds where nothing is said.", examples=[4])
+    least: Whole = Field(0, description="The smallest number it may be.", examples=[1])
+    most: Whole = Field(MOST_RAYS, description="The largest number it may be.", examples=[12])
+    choices: tuple[Text, ...] = Field(
+        (),
+        description="The words of a choice; the first is taken where nothing is said.",
+        examples=[["bar", "leaf"]],
+    )
     required: bool = False
-    about: Text
+    about: Text = Field(description="What it says, for the manual and for editors.", examples=["Rays to a tie."])
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +94,12 @@ class StitchForm:
     parameters: tuple[tuple[str, ParameterForm], ...]
 
 
+_ROUNDS: Final[Any] = Field(
+    description="The work, round by round from the centre outward; each has exactly one stitch.",
+    examples=[[{"darn": {}, "rows": 3}, {"knot": {"rays": 6}, "at": "15 mm"}, {"edge-loops": {}}]],
+)
+
+
 class Pattern(Record):
     """A whole pattern file."""
 
@@ -97,33 +109,95 @@ class Pattern(Record):
     id: Id = Field(
         description="The pattern's name for programs; the file is called <id>.yaml.", examples=["harbour-wheel"]
     )
-    title: Text = Field(description="The pattern's name for people.")
+    title: Text = Field(description="The pattern's name for people.", examples=["Harbour Wheel"])
     language: LanguageTag = Field(description="The language of the texts in this file.", examples=["en", "pt-BR"])
-    summary: Text | None = Field(None, description="What it is, in one sentence.")
-    level: Annotated[Whole, Field(ge=1, le=5)] = Field(description="1 first piece … 5 needs long practice.")
-    edition: Edition
-    corrections: tuple[Correction, ...] = ()
-    loom: LoomOrName
-    threads: Annotated[dict[Letter, ThreadSpec], Field(min_length=1, max_length=26)]
-    rounds: Annotated[tuple[Round, ...], Field(min_length=1, max_length=500)]
-    web: Web | None = None
-    holding_thread: ThreadSpec | None = None
-    finish: Finish = Finish()
-    tools: tuple[Text, ...] = ("blunt-needle", "scissors")
-    working_length: Millimetres = 1500.0
-    tails: Tails = Tails()
-    give: Give = Give()
-    measured: dict[Letter, Millimetres] = Field(default_factory=dict, description="Thread a sample really took.")
-    accepts: dict[str, Text] = Field(
-        default_factory=dict, description="Warnings the designer answers for, with the reason."
+    summary: Text | None = Field(
+        None,
+        description="What it is, in one sentence under the title.",
+        examples=["A darned centre and two rings of knots."],
     )
-    photos: tuple[Photo, ...] = ()
-    links: tuple[Link, ...] = ()
-    sizes: tuple[Size, ...] = ()
-    assembly: Assembly | None = None
-    sku: Text | None = None
-    price: Price | None = None
-    tags: tuple[Text, ...] = ()
+    level: Annotated[Whole, Field(ge=1, le=5)] = Field(
+        description="1 first piece … 5 needs long practice.", examples=[1]
+    )
+    edition: Edition = Field(
+        description="Which published version this is, and of which day.",
+        examples=[{"number": 1, "date": "2026-03-14"}],
+    )
+    corrections: tuple[Correction, ...] = Field(
+        (),
+        description="What each edition put right; printed on the leaflet.",
+        examples=[[{"edition": 2, "text": "Round 3 was drawn one ray too far left."}]],
+    )
+    loom: LoomOrName = Field(
+        description="The loom it is made on, or the name of a file in looms/.",
+        examples=[{"shape": "circle", "diameter": "84 mm", "pins": 60}, "quay-card"],
+    )
+    threads: Annotated[dict[Letter, ThreadSpec], Field(min_length=1, max_length=26)] = Field(
+        description="Its threads, each under a capital letter that rounds name it by.",
+        examples=[{"A": {"fibre": "cotton", "tex": 83.3, "colour": "#1b4f72", "colour_name": "harbour blue"}}],
+    )
+    rounds: Annotated[tuple[Round, ...], Field(min_length=1, max_length=500)] = _ROUNDS
+    web: Web | None = Field(
+        None, description="Which thread the web is laid with; without it the first.", examples=[{"thread": "B"}]
+    )
+    holding_thread: ThreadSpec | None = Field(
+        None,
+        description="The thread of the loops that hold the web at the rim; without it the web's.",
+        examples=[{"fibre": "cotton", "tex": 50, "colour": "#999999", "colour_name": "grey"}],
+    )
+    finish: Finish = Field(
+        Finish(), description="What is done with the piece when it is off the loom.", examples=[{"stiffen": "optional"}]
+    )
+    tools: tuple[Text, ...] = Field(
+        ("blunt-needle", "scissors"),
+        description="What is needed: ids of symbols, which are shown and translated, or words of your own.",
+        examples=[["blunt-needle", "bent-needle", "scissors"]],
+    )
+    working_length: Millimetres = Field(
+        1500.0, description="How long a thread is cut to work with.", examples=["1500 mm", "60 in"]
+    )
+    tails: Tails = Field(
+        Tails(), description="Ends of thread left over.", examples=[{"start": "200 mm", "rejoin": "80 mm"}]
+    )
+    give: Give = Field(
+        Give(),
+        description="The extra length a ray can find. The values are common practice, no measurement: work a sample "
+        "and let `spokeleaf calibrate` read it.",
+        examples=[{"pin": "2 mm", "slack_pct": 3}],
+    )
+    measured: dict[Letter, Millimetres] = Field(
+        {}, description="Thread a sample really took, by its letter.", examples=[{"A": "7.4 m"}]
+    )
+    accepts: dict[str, Text] = Field(
+        {},
+        description="Warnings the designer answers for, with the reason.",
+        examples=[{"odd-pins": "worked as a sample, March 2026"}],
+    )
+    photos: tuple[Photo, ...] = Field(
+        (),
+        description="Photographs of the piece.",
+        examples=[[{"file": "photos/harbour.jpg", "alt": "The finished wheel on dark cloth"}]],
+    )
+    links: tuple[Link, ...] = Field(
+        (),
+        description="Addresses printed on the leaflet, also as square codes.",
+        examples=[[{"url": "https://example.org/harbour", "label": "Corrections"}]],
+    )
+    sizes: tuple[Size, ...] = Field(
+        (),
+        description="The same pattern on other looms, all in one table of the leaflet.",
+        examples=[[{"name": "S", "loom": {"diameter": "60 mm", "pins": 42}}]],
+    )
+    assembly: Assembly | None = Field(
+        None,
+        description="How finished wheels are joined into a mat.",
+        examples=[{"layout": "hex", "columns": 5, "rows": 4, "joins": 3}],
+    )
+    sku: Text | None = Field(None, description="Its number in your shop.", examples=["HW-01"])
+    price: Price | None = Field(
+        None, description="What the leaflet costs.", examples=[{"amount": "6.50", "currency": "EUR"}]
+    )
+    tags: tuple[Text, ...] = Field((), description="Words to find it by in a catalogue.", examples=[["beginner"]])
 
     @property
     def web_thread(self) -> str:
@@ -191,7 +265,7 @@ def pattern_model(forms: tuple[StitchForm, ...]) -> type[Pattern]:
     """The model of a pattern whose rounds may use these stitches."""
     rounds: Any = tuple[round_model(forms), ...]  # type: ignore[misc]
     limited = Annotated[rounds, Field(min_length=1, max_length=500)]
-    return create_model("Pattern", __base__=Pattern, rounds=(limited, ...))
+    return create_model("Pattern", __base__=Pattern, rounds=(limited, _ROUNDS))
 
 
 @lru_cache(maxsize=8)
@@ -200,27 +274,9 @@ def round_model(forms: tuple[StitchForm, ...]) -> type[Round]:
     fields: dict[str, Any] = {}
     for form in forms:
         record = _stitch_model(form)
-        fields[form.id.replace("-", "_")] = (record | None, Field(None, alias=form.id, description=form.about))
+        about = Field(None, alias=form.id, description=form.about, examples=[dict(_told_of(form))])
+        fields[form.id.replace("-", "_")] = (record | None, about)
     return create_model("Round", __base__=Round, **fields)
-
-
-def schema(forms: tuple[StitchForm, ...]) -> dict[str, Any]:
-    """The JSON Schema of a pattern file (draft 2020-12)."""
-    made: dict[str, Any] = _limits_named(pattern_model(forms).model_json_schema(by_alias=True))
-    return made
-
-
-_LIMITS: Final = {"ge": "minimum", "le": "maximum", "gt": "exclusiveMinimum", "lt": "exclusiveMaximum"}
-
-
-def _limits_named(made: Any) -> Any:
-    """Pydantic leaves limits after a validator under names of its own, which JSON Schema does not know."""
-    if isinstance(made, dict):
-        return {
-            _LIMITS.get(key, key) if isinstance(value, int | float) else key: _limits_named(value)
-            for key, value in made.items()
-        }
-    return [_limits_named(value) for value in made] if isinstance(made, list) else made
 
 
 def _stitch_model(form: StitchForm) -> type[Record]:
@@ -228,14 +284,30 @@ def _stitch_model(form: StitchForm) -> type[Record]:
     for name, parameter in form.parameters:
         if parameter.kind == "choice":
             word: Any = Annotated[str, choice(*parameter.choices)]
-            fields[f"{name}_"] = (word, Field(parameter.choices[0], alias=name, description=parameter.about))
+            first, last = parameter.choices[0], parameter.choices[-1]
+            fields[f"{name}_"] = (word, Field(first, alias=name, description=parameter.about, examples=[last]))
             continue
         kind = _RECORDS[parameter.kind]
         if parameter.kind in {"count", "shift"}:
             kind = Annotated[kind, Field(ge=parameter.least, le=parameter.most)]
-        default = ... if parameter.required else parameter.default
-        fields[name] = (kind if default is not None else kind | None, Field(default, description=parameter.about))
+        default: Any = ... if parameter.required else parameter.default
+        about: Any = Field(default, description=parameter.about, examples=_examples_of(parameter))
+        fields[name] = (kind if default is not None else kind | None, about)
     return create_model(form.id.title().replace("-", ""), __base__=Record, __doc__=form.about, **fields)
+
+
+def _examples_of(parameter: ParameterForm) -> list[Any]:
+    """What a parameter may be told, as it would be written."""
+    if parameter.kind == "sizes":
+        return [6, [4, {"pass": 2}]]
+    return ["5 mm"] if parameter.kind == "length" else [max(parameter.least, parameter.default or 0)]
+
+
+def _told_of(form: StitchForm) -> Iterator[tuple[str, Any]]:
+    """A stitch that is told what it must be told, and its counts."""
+    for name, parameter in form.parameters:
+        if parameter.required or parameter.kind == "count":
+            yield name, _examples_of(parameter)[0]
 
 
 def _kind(source: Source) -> Iterator[Finding]:

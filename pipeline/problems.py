@@ -85,6 +85,8 @@ def _note(message: str, hint: str = "") -> Rule:
 RULES: Final[Mapping[str, Rule]] = {
     # Files
     "file-missing": _error("there is no such file", "check the name and the folder"),
+    "nothing-matches": _error("no file has a name like this", "check the name and the folder"),
+    "passed-over": _note("the file begins with `{key}`; it is no pattern and is passed over"),
     "file-unreadable": _error("the file cannot be read: {reason}", "check that it is a file and that you may read it"),
     "file-too-large": _error(
         "the file has {size} bytes, more than the {most} a pattern may have",

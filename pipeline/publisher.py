@@ -21,22 +21,34 @@ LEAST_CONTRAST: Final = 4.5
 class Colours(Record):
     """The publisher's own colours."""
 
-    accent: Colour | None = Field(None, description="Of rules and small marks on pages; dark enough to be read.")
+    accent: Colour | None = Field(
+        None, description="Of rules and small marks on pages; dark enough to be read.", examples=["#9c2f21"]
+    )
 
 
 class Publisher(Record):
     """The designer or shop that publishes the leaflets of a workspace."""
 
-    publisher: Text
-    contact: Text | None = None
-    address: Address | None = None
-    copyright: Text | None = None
-    licence: Text | None = None
-    logo: Text | None = Field(None, description="A drawing (SVG) or picture, named from this file's folder.")
-    colours: Colours = Colours()
-    terms: tuple[Annotated[str, choice(*TERMS)], ...] = ()
+    publisher: Text = Field(description="Whose name is on the leaflets.", examples=["Thistledown Quay"])
+    contact: Text | None = Field(
+        None, description="How to reach you: an e-mail address, a telephone.", examples=["hello@quay.example"]
+    )
+    address: Address | None = Field(None, description="Your page on the web.", examples=["https://quay.example"])
+    copyright: Text | None = Field(None, description="Whose work it is.", examples=["© 2026 Thistledown Quay"])
+    licence: Text | None = Field(None, description="Under which licence, as you word it.", examples=["CC BY-NC 4.0"])
+    logo: Text | None = Field(
+        None, description="A drawing (SVG) or picture, named from this file's folder.", examples=["quay.svg"]
+    )
+    colours: Colours = Field(Colours(), description="Your own colours on pages.", examples=[{"accent": "#9c2f21"}])
+    terms: tuple[Annotated[str, choice(*TERMS)], ...] = Field(
+        (),
+        description="What makers may do and may not; each has its sentence in every language.",
+        examples=[["sell-pieces", "name-publisher"]],
+    )
     attach_source: Flag = Field(
-        default=False, description="Whether the pattern file goes into its leaflets; it gives the source away."
+        default=False,
+        description="Whether the pattern file goes into its leaflets; it gives the source away.",
+        examples=[True],
     )
 
 

@@ -23,6 +23,8 @@ Tree = "str | Plain | list[Tree] | dict[str, Tree] | None"
 
 _COLOUR_LOST: Final = re.compile(r":\s+(?P<colour>#[0-9A-Fa-f]{3,8})\b")
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\x80-\x84\x86-\x9f\ufffe\uffff]")
+UNPRINTABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufffe\uffff]")
+"""What no text that is printed may hold, however it is written."""
 _EVENTS: Final = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
@@ -204,6 +206,8 @@ class _Grower:
             self._add(Finding("tag-refused", facts={"tag": tag}), span)
         value: str | list[_Node] | dict[str, _Node] | None
         if isinstance(event, yaml.ScalarEvent):
+            if escaped := UNPRINTABLE.search(event.value):
+                self._add(Finding("control-character", facts={"code_point": f"{ord(escaped[0]):04X}"}), span)
             bare = event.style is None or event.style == ""
             nothing = bare and event.value in {"", "~"}
             value = None if nothing else Plain(event.value) if bare else str(event.value)

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Final, Literal
+from typing import Annotated, Any, Final, Literal
 
 from pydantic import BeforeValidator, Field, ValidationError
 from typing_extensions import override
@@ -53,14 +53,28 @@ def _outline(value: object) -> str:
     return text.strip()
 
 
+_ROLE: Final[Any] = Field(description="What it draws, which says how thick it is.", examples=["work"])
+_WIDTH: Final[Any] = Field(
+    None, description="Another thickness, in units of the box, which is 24 high.", examples=[1.5]
+)
+_CAP: Final[Any] = Field(
+    "butt",
+    description="`butt` where a thread dives under or leaves the picture, `round` where it ends.",
+    examples=["round"],
+)
+_PATH: Final[Any] = Field(
+    description="The path: absolute M, L, C and Z as in SVG, x to the right, y downward, in a box 24 high.",
+    examples=["M4 22 L20 2"],
+)
+
+
 class Stroke(Record):
     """One path of a glyph."""
 
-    role: Annotated[str, choice("ray", "work", "solid")]
-    width: Annotated[Number, Field(gt=0, le=8)] | None = None
-    cap: Annotated[str, choice("butt", "round")] = "butt"
-    """``butt`` where a thread dives under or leaves the picture, ``round`` where it ends."""
-    d: Annotated[str, BeforeValidator(_outline)]
+    role: Annotated[str, choice("ray", "work", "solid")] = _ROLE
+    width: Annotated[Number, Field(gt=0, le=8)] | None = _WIDTH
+    cap: Annotated[str, choice("butt", "round")] = _CAP
+    d: Annotated[str, BeforeValidator(_outline)] = _PATH
 
     @property
     def stroke(self) -> float:
@@ -71,10 +85,10 @@ class Stroke(Record):
 class PanelStroke(Record):
     """One path of a panel. ``way`` is an arrow: it has a head at its end."""
 
-    role: Annotated[str, choice(*PANEL_STROKES)]
-    width: Annotated[Number, Field(gt=0, le=8)] | None = None
-    cap: Annotated[str, choice("butt", "round")] = "butt"
-    d: Annotated[str, BeforeValidator(_outline)]
+    role: Annotated[str, choice(*PANEL_STROKES)] = _ROLE
+    width: Annotated[Number, Field(gt=0, le=8)] | None = _WIDTH
+    cap: Annotated[str, choice("butt", "round")] = _CAP
+    d: Annotated[str, BeforeValidator(_outline)] = _PATH
 
     @property
     def stroke(self) -> float:
@@ -82,72 +96,103 @@ class PanelStroke(Record):
         return self.width or PANEL_STROKES[self.role]
 
 
+_SHOWS: Final[Any] = Field(
+    description="What is to be seen, for those who cannot see it.",
+    examples=["Two rays crossed over one another and held by a hitch."],
+)
+
+
 class Panel(Record):
     """A small drawing of one moment of the work, in a box like a glyph's, wider by ``PANEL_WIDTH``."""
 
-    shows: Text
-    strokes: Annotated[tuple[PanelStroke, ...], Field(min_length=1, max_length=80)]
+    shows: Text = _SHOWS
+    strokes: Annotated[tuple[PanelStroke, ...], Field(min_length=1, max_length=80)] = Field(
+        description="Its paths, the lowest first.", examples=[[{"role": "ray", "d": "M10 22 L22 2"}]]
+    )
 
 
 class Sentence(Record):
     """A sentence of a step; it is said where all facts in its braces (and ``when``) are there."""
 
-    text: Text | None = None
-    one: Text | None = None
-    other: Text | None = None
-    count: Text | None = None
-    """The fact that decides between ``one`` and ``other``."""
-    when: Text | None = None
+    text: Text | None = Field(
+        None, description="A sentence without a number of its own.", examples=["Take rays in turn: {sizes}."]
+    )
+    one: Text | None = Field(None, description="The sentence for one.", examples=["Tie {groups} knot."])
+    other: Text | None = Field(None, description="The sentence for more.", examples=["Tie {groups} knots."])
+    count: Text | None = Field(
+        None, description="The fact that decides between `one` and `other`.", examples=["groups"]
+    )
+    when: Text | None = Field(None, description="The fact that must be there for it to be said.", examples=["passes"])
 
 
 class Texts(Record):
     """What a symbol is called and what is done; English, translated by catalogue with the id as context."""
 
-    name: Text
-    short: Text | None = None
-    """Short form."""
-    do: Text
-    do_left: Text | None = None
-    """The same for left-handed work, where it tells of left and right or of the way round."""
-    step: tuple[Sentence, ...] = ()
+    name: Text = Field(description="What it is called.", examples=["Star tie"])
+    short: Text | None = Field(None, description="Its short form.", examples=["xt"])
+    do: Text = Field(
+        description="What is done, in one sentence of the key.", examples=["Cross the rays of a group and bind them."]
+    )
+    do_left: Text | None = Field(
+        None,
+        description="The same for left-handed work, where it tells of left and right or of the way round.",
+        examples=["Lead the thread to the left."],
+    )
+    step: tuple[Sentence, ...] = Field(
+        (),
+        description="Sentences of a step; each is said where all facts in its braces are there.",
+        examples=[[{"count": "groups", "one": "Make {groups} tie.", "other": "Make {groups} ties."}]],
+    )
 
 
 class TakeUp(Record):
     """Thread a knot takes: so many turns round its bundle, and so many thicknesses of itself beside them."""
 
-    turns: Number = 0.0
-    thicknesses: Number = 0.0
+    turns: Number = Field(0.0, description="Turns round its bundle.", examples=[2])
+    thicknesses: Number = Field(0.0, description="Thicknesses of the thread beside them.", examples=[4])
 
 
 class EdgeForm(Record):
     """Which rays an edge takes: groups of ``rays`` counted from ray ``shift``."""
 
-    rays: Whole
-    shift: Whole
+    rays: Whole = Field(description="Rays to a knot.", examples=[2])
+    shift: Whole = Field(description="The ray its knots are counted from.", examples=[1])
 
 
 class Parameter(ParameterForm):
     """A parameter as written in a symbol file."""
 
-    required: Flag = False
+    required: Flag = Field(default=False, description="Whether it must be said.", examples=[True])
 
 
 class Rows(Record):
     """A stitch worked in rows, and how many where nothing is said."""
 
-    default: Whole
+    default: Whole = Field(description="Rows, where nothing is said.", examples=[2])
 
 
 class Symbol(Record):
     """What stitches and signs share."""
 
-    shows: Text
-    replaces: Flag = False
-    """Whether a workspace's own takes the place of a shipped symbol of the same id."""
-    glyph: Annotated[tuple[Stroke, ...], Field(min_length=1, max_length=40)]
-    panels: Annotated[tuple[Panel, ...], Field(max_length=4)] = ()
-    """How it is worked, in two to four moments."""
-    texts: Texts
+    shows: Text = _SHOWS
+    replaces: Flag = Field(
+        default=False,
+        description="Whether it takes the place of the shipped symbol of the same id.",
+        examples=[True],
+    )
+    glyph: Annotated[tuple[Stroke, ...], Field(min_length=1, max_length=40)] = Field(
+        description="The drawing that stands for it, in a box of 24 by 24: the lace's centre below, the rim above.",
+        examples=[[{"role": "ray", "d": "M4 22 L20 2"}, {"role": "work", "d": "M2.4 12 L21.6 12"}]],
+    )
+    panels: Annotated[tuple[Panel, ...], Field(max_length=4)] = Field(
+        (),
+        description="How it is worked, in two to four moments, each drawn in a box of 32 by 24.",
+        examples=[[{"shows": "Two rays.", "strokes": [{"role": "ray", "d": "M10 22 L22 2"}]}]],
+    )
+    texts: Texts = Field(
+        description="What it is called and what is done, in English.",
+        examples=[{"name": "Star tie", "do": "Cross the rays of a group and bind them."}],
+    )
 
     @property
     def id(self) -> str:
@@ -177,18 +222,38 @@ BEHAVIOURS: Final[Mapping[str, Behaviour]] = {
 class Stitch(Symbol):
     """A stitch; how it behaves is one of ``BEHAVIOURS``."""
 
-    stitch: Id
-    behaviour: Annotated[Literal["gather", "edge", "weave", "coil", "block"], choice(*BEHAVIOURS)]
-    distance: Annotated[Literal["required", "optional", "none"], choice("required", "optional", "none")]
-    tight: Flag = False
-    back: Flag = False
-    """A weave that goes back over some rays before it goes on under more: a back stitch."""
-    rows: Rows | None = None
-    edge: EdgeForm | None = None
-    take_up: TakeUp = TakeUp()
-    parameters: dict[str, Parameter] = Field(default_factory=dict)
-    shown_by: dict[str, dict[str, Id]] = Field(default_factory=dict)
-    """Signs that stand for the stitch where a choice was made: parameter, choice, sign."""
+    stitch: Id = Field(description="Its name in patterns; the file is called <id>.yaml.", examples=["star-tie"])
+    behaviour: Annotated[Literal["gather", "edge", "weave", "coil", "block"], choice(*BEHAVIOURS)] = Field(
+        description="`gather` ties groups of rays, `edge` ties them at the rim, `weave` runs over and under, round and "
+        "round, `coil` binds a group, `block` weaves to and fro over a group.",
+        examples=["gather"],
+    )
+    distance: Annotated[Literal["required", "optional", "none"], choice("required", "optional", "none")] = Field(
+        description="Whether a round must say how far out it lies, may, or cannot.", examples=["required"]
+    )
+    tight: Flag = Field(
+        default=False, description="Whether it may lie as close to the centre as the threads let it.", examples=[True]
+    )
+    back: Flag = Field(
+        default=False,
+        description="A weave that goes back over some rays before it goes on under more: a back stitch.",
+        examples=[True],
+    )
+    rows: Rows | None = Field(None, description="Of a weave: its rows.", examples=[{"default": 2}])
+    edge: EdgeForm | None = Field(
+        None, description="Of an edge: which rays its knots take.", examples=[{"rays": 2, "shift": 1}]
+    )
+    take_up: TakeUp = Field(TakeUp(), description="Thread each knot takes.", examples=[{"turns": 2, "thicknesses": 4}])
+    parameters: dict[str, Parameter] = Field(
+        {},
+        description="What a round may tell it, by name.",
+        examples=[{"rays": {"kind": "sizes", "default": 4, "about": "Rays to a tie."}}],
+    )
+    shown_by: dict[str, dict[str, Id]] = Field(
+        {},
+        description="Signs that stand for it where a choice was made: parameter, choice, sign.",
+        examples=[{"as": {"leaf": "weave-leaf"}}],
+    )
 
     @property
     def form(self) -> StitchForm:
@@ -216,7 +281,7 @@ class Stitch(Symbol):
 class Sign(Symbol):
     """A sign: an action, a tool or a fact that is no stitch."""
 
-    sign: Id
+    sign: Id = Field(description="Its name; the file is called <id>.yaml.", examples=["scissors"])
 
     @property
     @override

@@ -28,6 +28,9 @@ HEADINGS: Final = {f"/H{level}": level for level in range(1, 7)}
 ONCE: Final = frozenset({"/P", *HEADINGS})
 """Elements that do not stand in their like."""
 
+TEXT: Final = frozenset({"/P", "/Span", "/LBody", "/TH", "/TD", *HEADINGS})
+"""Elements that may hold text themselves."""
+
 PT: Final = 0.75
 """Of one CSS px."""
 
@@ -60,16 +63,48 @@ def _draw(stream: Any, context: Any) -> None:
     stream._tags = noted  # noqa: SLF001
 
 
-def _tagged(box: Any, parent: Any, pdf: Any, *where: Any) -> Iterator[Any]:
+class _Objects:
+    """A PDF to which the elements of bare texts are not added: half of a leaflet's, and most need none."""
+
+    def __init__(self, pdf: Any) -> None:
+        self.pdf, self.objects, self.page_references = pdf, pdf.objects, pdf.page_references
+        self.bare: dict[bytes, Any] = {}
+        """Elements of texts that wait to be folded into their parents, by reference."""
+
+    def add_object(self, added: Any) -> None:
+        """Add an object, or keep the element of a text back, under a number that no object has."""
+        if added.get("S") == "/Span" and added["K"] and isinstance(added["K"][0], int):
+            added.number = -1 - len(self.bare)
+            self.bare[added.reference] = added
+        else:
+            self.pdf.add_object(added)
+
+    def fold(self, element: Any, nums: dict[int, Any]) -> None:
+        """Give an element the texts that wait for it, as they are where it may hold them; ``nums``: whose a text is."""
+        for index, kid in enumerate(element["K"]):
+            text = self.bare.pop(kid, None)
+            if text is None:
+                continue
+            (number,) = text["K"]
+            if element["S"] in TEXT:
+                element["K"][index], nums[number] = number, element.reference
+            else:
+                self.pdf.add_object(text)
+                element["K"][index] = nums[number] = text.reference
+
+
+def _tagged(box: Any, parent: Any, pdf: Any, page: int, nums: dict[int, Any], *where: Any) -> Iterator[Any]:
     """The elements of a box, which say what its HTML says; those that hold nothing are left out."""
+    pdf = pdf if isinstance(pdf, _Objects) else _Objects(pdf)
     if isinstance(box, boxes.MarginBox):
         return
     if box.element_tag == "table":
         _prepare(box)
-    for element in _elements(box, parent, pdf, *where):
+    for element in _elements(box, parent, pdf, page, nums, *where):
         # The elements of a page, of html and of body are those of what is in them.
         if box.element is not None and box.element_tag not in {"html", "body"}:
             _describe(element, box.element, parent)
+        pdf.fold(element, nums)
         if element["K"] or element["S"] in CELLS or pdf.objects[-1] is not element:
             yield element
         else:

@@ -4,10 +4,15 @@ A workspace is any folder with ``patterns/`` in it. Its own ``symbols/``, ``loca
 over the shipped ones, which stand inside the package in a wheel and beside it in a checkout.
 """
 
+import re
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 _PACKAGE = Path(__file__).resolve().parent
+_FIRST_KEY: Final = re.compile(rb"^(\w+)\s*:", re.MULTILINE)
+_OTHER_KINDS: Final = (b"publisher", b"loom", b"stitch", b"sign")
+"""How files of a workspace begin that are no patterns."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +48,23 @@ def workspace_of(file: Path) -> Workspace:
         if (folder / "patterns").is_dir():
             return Workspace(folder)
     return Workspace(None)
+
+
+def patterns_in(folder: Path) -> list[Path]:
+    """The patterns of a workspace, or of a folder without those in folders below: no looms, no publisher.
+
+    What cannot be read as anything may be meant as a pattern.
+    """
+    inner = folder / "patterns"
+    return [file for file in sorted((inner if inner.is_dir() else folder).glob("*.yaml")) if _may_be_pattern(file)]
+
+
+def _may_be_pattern(file: Path) -> bool:
+    try:
+        key = _FIRST_KEY.search(file.read_bytes()[:4096])
+    except OSError:
+        return True
+    return key is None or key[1] not in _OTHER_KINDS
 
 
 def shipped(name: str) -> Path:

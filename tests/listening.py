@@ -216,6 +216,10 @@ class Markup(HTMLParser):
         if tag in {"img", "br", "meta"}:
             self.open.pop()
 
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """By the way."""
+        self.handle_starttag(tag, attrs)
+
     def handle_endtag(self, _tag: str) -> None:
         """Go out."""
         self.open.pop()

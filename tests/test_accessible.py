@@ -286,9 +286,9 @@ def test_links_say_where_they_lead(made: Mapping[str, Leaflet]) -> None:
 BODY = """<html lang="en"><head><title>Small</title></head><body><h1>Small</h1><h4>Four</h4><h4>Five</h4><h2>Two</h2>
 <p>before <span class="tick"></span><span style="display: block">between</span> after</p>
 <div class="nothing"><p></p></div>
-<ul><li>first</li><li>second <img src="stamp:square" alt="A square"></li></ul>
+<ul><li>first</li><li>second <img src="stamp:square" alt="A square"/></li></ul>
 <table><tr><td>north</td><td></td></tr><tr><td>south</td><td>east</td></tr></table>
-<table><tr><th></th><th>many</th></tr><tr><th scope="row">length</th><td>3</td></tr></table></body></html>"""
+<table><tbody><tr><th></th><th>many</th></tr><tr><th scope="row">length</th><td>3</td></tr></tbody></table></body></html>"""
 
 
 @pytest.fixture(scope="module")

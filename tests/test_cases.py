@@ -26,6 +26,8 @@ NEAR = [file for file in ALL if file.stem.removesuffix("-not") in RULES and file
 BROKEN = [file for file in ALL if file not in NEAR]
 NO_FILE = {
     "file-missing": "there is no file",
+    "nothing-matches": "there is no file",
+    "passed-over": "said by leaflet, of a file among others",
     "file-unreadable": "a folder, made by a test below",
     "file-too-large": "two megabytes, made by a test below",
     "glyphs-alike": "said of a workspace by symbols --check",

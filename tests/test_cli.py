@@ -11,8 +11,7 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
-from pipeline import cli
-from pipeline.commands import patterns
+from pipeline import cli, files
 
 CASES = Path(__file__).parent / "cases"
 GOOD = CASES / "good" / "harbour-wheel.yaml"
@@ -94,7 +93,7 @@ def test_a_bug_of_ours_says_so(monkeypatch: pytest.MonkeyPatch, capsys: pytest.C
     def fall(*_: Any) -> None:
         raise KeyError("nobody foresaw this")
 
-    monkeypatch.setattr(patterns, "check_file", fall)
+    monkeypatch.setattr(files, "check_file", fall)
     monkeypatch.setattr(sys, "argv", ["spokeleaf", "check", str(GOOD)])
     with pytest.raises(SystemExit) as caught:
         cli.run()
@@ -120,7 +119,8 @@ def test_a_workspace_with_a_broken_symbol_is_told(tmp_path: Path) -> None:
 
 
 def _commands(group: click.Group, before: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
-    for name, command in group.commands.items():
+    for name, later in group.commands.items():
+        command = later.command if isinstance(later, cli.Later) else later
         if isinstance(command, click.Group):
             yield from _commands(command, (*before, name))
         else:

@@ -7,14 +7,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import jsonschema
 import pytest
 import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pipeline.craft.check import Checked
-from pipeline.pattern import RESERVED, parse, pattern_model, schema
+from pipeline.pattern import RESERVED, parse, pattern_model
 from pipeline.problems import RULES, Severity
 from pipeline.source import read
 from pipeline.symbols import SymbolSet
@@ -232,40 +231,6 @@ def test_errors_of_form_do_not_hide_counts_that_do_not_divide(check_text: CheckT
     example["web"] = {"thread": "Z"}
     expected = ["number-too-large", "unit-missing", "rays-do-not-divide", "stitch-missing", "thread-unknown"]
     assert codes(check_text(example)) == expected
-
-
-def test_the_schema_accepts_what_the_reader_accepts(symbols: SymbolSet) -> None:
-    """Both examples are valid by the generated schema, and the schema is itself a schema."""
-    plain = yaml.safe_load(GOOD.read_text(encoding="utf-8") + EVERYTHING_ELSE)
-    plain["edition"]["date"] = plain["edition"]["date"].isoformat()  # a date to another YAML reader, a text to ours
-    made = schema(symbols.forms)
-    jsonschema.Draft202012Validator.check_schema(made)
-    jsonschema.Draft202012Validator(made).validate(plain)
-
-
-@pytest.mark.parametrize(
-    "change",
-    [
-        {"level": 6},
-        {"loom": {"shape": "cirkle", "diameter": "80 mm", "pins": 24}},
-        {"loom": {"shape": "circle", "diameter": "80", "pins": 24}},
-        {"colour": "red"},
-        {"rounds": []},
-        {"assembly": {"layout": "ring", "columns": 1, "rows": 1, "joins": 1}},
-        {"threads": {"A": {"fibre": "hemp", "tex": 40, "colour": "#1b4f72", "colour_name": "blue"}}},
-    ],
-    ids=lambda change: json.dumps(change)[:40],
-)
-def test_the_schema_refuses_what_the_reader_refuses(
-    symbols: SymbolSet, check_text: CheckText, example: dict[str, Any], change: dict[str, Any]
-) -> None:
-    """An editor with the schema and the program agree about these slips."""
-    validator = jsonschema.Draft202012Validator(schema(symbols.forms))
-    assert validator.is_valid(example)
-    assert check_text(example).ok
-    example |= change
-    assert not validator.is_valid(example)
-    assert not check_text(example).ok
 
 
 def test_the_same_source_gives_the_same_pattern(symbols: SymbolSet) -> None:

@@ -170,3 +170,13 @@ def test_a_source_cannot_be_changed() -> None:
     source = read("x.yaml", b"a: 1\n")
     with pytest.raises(AttributeError):
         source.file = "other"  # type: ignore[misc]
+
+
+@pytest.mark.parametrize("written", [r"\0", r"\a", r"\v", r"\x85", r"\u2028", r"\uFFFE", r"\x7f"])
+def test_a_control_character_is_refused_however_it_is_written(written: str) -> None:
+    """An escape in quotes is no way round; the problem stands at the value, the tree is there all the same."""
+    source = read("x.yaml", f'a: 1\nb: "x{written}y"\n'.encode())
+    assert [(problem.code, problem.span.line, problem.span.column) for problem in source.problems] == [
+        ("control-character", 2, 4)
+    ]
+    assert read("x.yaml", rb'a: "one\ttwo\nthree"').problems == ()

@@ -141,7 +141,7 @@ def test_a_picture_is_drawn_wherever_it_stands_with_its_words(
     set_markup: Callable[[str], bytes], places: int, forms: int
 ) -> None:
     """In few places it is written out, in more it is one form that is stamped; each is a figure with /Alt, none an image."""
-    image = '<p><img src="stamp:square" alt="A square"></p>'
+    image = '<p><img src="stamp:square" alt="A square"/></p>'
     with pikepdf.open(io.BytesIO(set_markup(image * places))) as pdf:
         kinds = [str(o.get("/Subtype", "")) for o in pdf.objects if isinstance(o, pikepdf.Stream)]
         figures = [e for e in elements(pdf.Root.StructTreeRoot) if e.S == "/Figure"]
@@ -157,7 +157,7 @@ def test_a_picture_is_drawn_wherever_it_stands_with_its_words(
 @pytest.mark.parametrize("name", ["square", "far"])
 def test_a_picture_looks_the_same_written_and_stamped(set_markup: Callable[[str], bytes], name: str) -> None:
     """The first picture of a page, alone and before others: the same pixels, cut to its frame in both."""
-    image = f'<p><img src="stamp:{name}" style="height: 20mm; width: 30mm" alt="A picture"></p>'
+    image = f'<p><img src="stamp:{name}" style="height: 20mm; width: 30mm" alt="A picture"/></p>'
     alone, before_others = (
         pdfium.PdfDocument(set_markup(image * places))[0].render(scale=2).to_numpy() for places in (1, FEW + 1)
     )
@@ -174,11 +174,11 @@ def test_a_picture_looks_the_same_written_and_stamped(set_markup: Callable[[str]
 def test_nothing_is_fetched(set_markup: Callable[[str], bytes], address: str) -> None:
     """A picture from the net, a disk, the markup itself or a font that is not the script's stops the page."""
     with pytest.raises(BaseException, match="a leaflet asked for"):
-        set_markup(f'<p><img src="{address}" alt="x"></p>')
+        set_markup(f'<p><img src="{address}" alt="x"/></p>')
 
 
 @pytest.mark.parametrize(
-    "body", ['<p><img src="stamp:square"></p>', '<p style="colour: red">x</p>', '<p><a href="#nowhere">x</a></p>']
+    "body", ['<p><img src="stamp:square"/></p>', '<p style="colour: red">x</p>', '<p><a href="#nowhere">x</a></p>']
 )
 def test_a_complaint_stops_the_page(
     set_markup: Callable[[str], bytes], caplog: pytest.LogCaptureFixture, body: str

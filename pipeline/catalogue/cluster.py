@@ -9,7 +9,7 @@ from importlib import import_module
 from typing import Any, Final
 
 from pipeline.catalogue.batch import Order, Outcome
-from pipeline.catalogue.workshop import Workshop
+from pipeline.catalogue.workshop import Workshop, settle
 from pipeline.source import failed
 
 LOSSES: Final = 3
@@ -25,6 +25,7 @@ def _fulfil(run: str, make: Callable[[], Workshop], order: Order) -> list[Outcom
     if run not in _warm:
         _warm.clear()
         _warm[run] = make()
+        settle()
     return list(_warm[run].fulfil(order))
 
 

@@ -150,10 +150,9 @@ def made_of(subject: Subject, speech: Speech, making: Making) -> Made:
         markup = render(pages.leaflet)
         pdf = typeset_markup(markup, pages.stamped, pages.press, pages.enclosed)
     except FontsMissing as error:
-        return Made(locale, None, (_fontless(checked, error),))
+        return Made(locale, None, (fontless(checked, error),))
     except CharactersMissing as error:
-        facts = {"locale": locale.tag, "characters": " ".join(f"{c} (U+{ord(c):04X})" for c in error.characters)}
-        return Made(locale, None, (failed(checked.file, "character-without-font", **facts),))
+        return Made(locale, None, (unwritable(checked, locale, error),))
     count = pages.leaflet.untranslated if making.words else 0
     return Made(locale, pdf, untranslated(checked, locale, count), markup)
 
@@ -198,6 +197,13 @@ def drawn_for(told: Told, sheet: Paper, figures: Figures) -> tuple[Picture, ...]
         *album,
         *whole,
         *(square_code(f"code-{number}", link.url) for number, link in enumerate(told.pattern.links, 1)),
+        *signs_for(told),
+    )
+
+
+def signs_for(told: Told) -> tuple[Picture, ...]:
+    """What is the same for all patterns that are worked with the same symbols."""
+    return (
         *glyphs(glyph_ids(told), told.symbols),
         *panels(key_ids(told), told.symbols, left_handed=told.left_handed),
         strip(strip_ids(told), told.symbols),
@@ -235,9 +241,16 @@ def figures_of(fonts: Fonts) -> Figures:
     return Figures(regular, bold)
 
 
-def _fontless(checked: Checked, error: FontsMissing) -> Problem:
+def fontless(checked: Checked, error: FontsMissing) -> Problem:
+    """A script has no font here."""
     package = " and ".join(error.packages) or "a static TrueType font into fonts/"
     return failed(checked.file, "script-without-font", script=error.script, package=package)
+
+
+def unwritable(checked: Checked, locale: LocaleInfo, error: CharactersMissing) -> Problem:
+    """Characters that no font of a locale has."""
+    characters = " ".join(f"{c} (U+{ord(c):04X})" for c in error.characters)
+    return failed(checked.file, "character-without-font", locale=locale.tag, characters=characters)
 
 
 def untranslated(checked: Checked, locale: LocaleInfo, count: int) -> tuple[Problem, ...]:

@@ -39,7 +39,7 @@ class _File:
         return place(Finding(fault.code, facts=fault.facts), str(self.path), Span(number, 1), text)
 
 
-def review(stock: Stock, locale: LocaleInfo, shelf: Shelf, subjects: Sequence[Subject]) -> tuple[Problem, ...]:
+def review(stock: Stock, locale: LocaleInfo, shelf: Shelf, subjects: Iterable[Subject]) -> tuple[Problem, ...]:
     """Everything that is wrong with a locale, file by file; leaflets are tried once its catalogues are good.
 
     Raises ``FontsMissing`` and ``BrokenLocale``.

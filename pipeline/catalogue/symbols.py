@@ -1,4 +1,4 @@
-"""Symbols of a workspace measured and shown: problems of their glyphs, the specimen, the universal key."""
+"""Symbols of a workspace shown: the specimen, the universal key."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
@@ -6,26 +6,15 @@ from pathlib import Path
 from pipeline.catalogue.make import figures_of
 from pipeline.drawing.album import glyphs, strip
 from pipeline.drawing.export import export
-from pipeline.drawing.legibility import legibility_findings, specimen
+from pipeline.drawing.legibility import specimen
 from pipeline.language.fonts import find_fonts, fonts_of_all
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import load_speech
 from pipeline.leaflet.markup import render_key
 from pipeline.leaflet.papers import PAPERS
 from pipeline.leaflet.universal import universal_key
-from pipeline.problems import Problem, in_order
-from pipeline.source import read
 from pipeline.symbols import SymbolSet
 from pipeline.typeset import press, stamps, typeset_markup
-
-
-def glyph_problems(symbols: SymbolSet, layers: Sequence[Path]) -> tuple[Problem, ...]:
-    """What a poor copy would hide, each problem in the file of its symbol."""
-    problems: list[Problem] = []
-    for symbol_id, finding in legibility_findings(symbols.everything):
-        file = next(place for layer in reversed(layers) if (place := layer / f"{symbol_id}.yaml").is_file())
-        problems += read(str(file), file.read_bytes()).locate([finding])
-    return in_order(problems)
 
 
 def key_bytes(

@@ -17,7 +17,7 @@ from multiprocessing.process import BaseProcess
 from typing import Final
 
 from pipeline.catalogue.batch import Order, Outcome
-from pipeline.catalogue.workshop import Workshop
+from pipeline.catalogue.workshop import Workshop, settle
 from pipeline.source import failed
 
 ORDERS_OF_A_LIFE: Final = 40
@@ -118,6 +118,7 @@ def _serve(line: Connection, make: Callable[[], Workshop]) -> None:
     """The life of a worker."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     workshop = make()
+    settle()
     try:
         while True:
             outcomes = []

@@ -1,93 +1,130 @@
-"""What all commands share: exit codes, how problems are shown, what a workspace's leaflets are made with.
+"""What all commands share: exit codes, the files they are given, what a workspace's leaflets are made with.
 
-Exit codes: 0 good, 1 the input has errors, 2 wrong use, 3 a bug of ours.
+Exit codes: 0 good, 1 the input has errors, 2 wrong use, 3 a bug of ours. What is heavy is imported by the function that
+needs it, so that help and completion come at once.
 """
 
+import glob
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import click
 
-from pipeline.craft.check import Checked
-from pipeline.files import symbols_of
-from pipeline.problems import Finding, Problem, Severity, nearest, render
-from pipeline.publisher import Publisher
-from pipeline.publisher import parse as parse_publisher
-from pipeline.source import Unreadable, read
-from pipeline.workspace import Workspace
+from pipeline.commands.voice import doing, note, show
+from pipeline.workspace import Workspace, patterns_in
 
 if TYPE_CHECKING:
     from pipeline.catalogue.make import Shelf
-    from pipeline.drawing.picture import Picture
+    from pipeline.craft.check import Checked
     from pipeline.language.locales import LocaleInfo
+    from pipeline.problems import Problem
+    from pipeline.symbols import SymbolSet
+
+__all__ = [
+    "BUG", "ERRORS", "FOLDER", "GOOD", "STANDARD_INPUT", "checked", "files_of", "locales_of", "not_patterns",
+    "out_folder", "shelf_of", "show", "sound_pattern", "symbols_in",
+]  # fmt: skip
 
 GOOD, ERRORS, BUG = 0, 1, 3
 
-COLOURS: Final = {Severity.ERROR: "red", Severity.WARNING: "yellow", Severity.NOTE: "cyan"}
-
 FOLDER: Final = click.Path(path_type=Path, exists=True, file_okay=False)
 
+STANDARD_INPUT: Final = Path("-")
+"""A file of this name is what is piped in, checked as if it lay among the patterns of the current folder."""
 
-def show(problems: Sequence[Problem]) -> None:
-    """Print problems; the severity has its colour on a terminal."""
-    for problem in problems:
-        head, *rest = render(problem).split("\n")
-        place, _, words = head.partition(f" {problem.severity}[")
-        click.echo(place + " " + click.style(f"{problem.severity}[", fg=COLOURS[problem.severity], bold=True) + words)
-        for line in rest:
-            click.echo(line)
+_INPUT_READ: Final = f"{__name__}.input"
 
 
-def out_folder(workspace: Workspace, checked: Checked) -> Path:
+def files_of(names: Iterable[Path]) -> list[Path]:
+    """The files that are meant: of a folder its patterns, of a name with ``*`` or ``?`` those that match.
+
+    Shells do the latter, but not all of them. What matches nothing stays as it is, for ``checked`` to say so.
+    """
+    return [file for name in names for file in _meant(name)]
+
+
+def _meant(name: Path) -> Sequence[Path]:
+    if name.is_dir():
+        return patterns_in(name) or [name]
+    if glob.has_magic(str(name)) and not name.exists():
+        return files_of(map(Path, sorted(glob.glob(str(name), recursive=True)))) or [name]  # noqa: PTH207
+    return [name]
+
+
+def checked(file: Path, tex: Mapping[str, float] | None = None) -> "Checked":
+    """A file, or what standard input holds, checked."""
+    from pipeline.files import check_file, check_input  # noqa: PLC0415
+
+    with doing(f"checking {file}"):
+        return check_input(_input(), tex) if file == STANDARD_INPUT else check_file(file, tex)
+
+
+def _input() -> bytes:
+    """What is piped in; it can be read once."""
+    from pipeline.source import LARGEST_BYTES  # noqa: PLC0415
+
+    if click.get_current_context().meta.setdefault(_INPUT_READ, False):
+        raise click.UsageError("standard input, `-`, can be read once")
+    click.get_current_context().meta[_INPUT_READ] = True
+    if sys.stdin is None:
+        return b""
+    if sys.stdin.isatty():
+        note("reading what is typed, until Ctrl-D (on Windows Ctrl-Z and Enter)")
+    # More than is allowed need not be read to be refused, and some input has no end.
+    return bytes(sys.stdin.buffer.read(LARGEST_BYTES + 1))
+
+
+def sound_pattern(file: Path) -> "Checked":
+    """A file, checked, its problems shown; one with errors, or that is no pattern, stops the run."""
+    found = checked(file)
+    show((*found.problems, *not_patterns([found])))
+    if not found.ok or found.lace is None:
+        sys.exit(ERRORS)
+    return found
+
+
+def not_patterns(files: "Iterable[Checked]") -> "Iterator[Problem]":
+    """That a file without errors is no pattern, of every one that is not."""
+    from pipeline.problems import Finding  # noqa: PLC0415
+
+    for found in files:
+        if found.ok and found.lace is None and found.source is not None:
+            key = next(iter(found.source.tree), "")
+            yield from found.source.locate([Finding("kind-unknown", (key,), {"key": key}, on_key=True)])
+
+
+def out_folder(workspace: Workspace, found: "Checked") -> Path:
     """Where what is made of a file goes, where nothing else is said."""
-    root = workspace.root or Path(checked.file).resolve().parent
-    return root / "build" / "out" / (checked.id or "")
+    root = workspace.root or Path(found.file).resolve().parent
+    return root / "build" / "out" / (found.id or "")
+
+
+def symbols_in(workspace: Workspace) -> "SymbolSet":
+    """The symbols of a workspace; one that cannot be used stops the run."""
+    from pipeline.files import symbols_of  # noqa: PLC0415
+    from pipeline.symbols import Broken  # noqa: PLC0415
+
+    try:
+        return symbols_of(workspace)
+    except Broken as error:
+        show(error.problems)
+        sys.exit(ERRORS)
 
 
 def shelf_of(workspace: Workspace) -> "Shelf":
-    """What leaflets of a workspace are made with."""
-    from pipeline.catalogue.make import Shelf  # noqa: PLC0415
+    """What leaflets of a workspace are made with; a publisher's file or logo that cannot be used stops the run."""
+    from pipeline.catalogue.shelf import BrokenShelf, load_shelf  # noqa: PLC0415
 
-    fonts = (workspace.root / "fonts",) if workspace.root else ()
-    publisher = _publisher(workspace)
-    logo = _logo(workspace, publisher.logo) if publisher and publisher.logo else None
-    return Shelf(symbols_of(workspace), publisher, workspace.layers("locales"), fonts, logo)
-
-
-def _logo(workspace: Workspace, name: str) -> "Picture | bytes":
-    """The publisher's logo, drawn or made ready; one that cannot be used stops the run."""
-    from pipeline.drawing.logo import BOX_MM, LogoUnusable, logo  # noqa: PLC0415
-    from pipeline.photos import Refused, read_inside, ready  # noqa: PLC0415
-
-    file = workspace.publisher_file
-    assert file is not None  # noqa: S101
-    source = read(str(file), file.read_bytes())
+    symbols_in(workspace)
     try:
-        data = read_inside(name, file.parent, BOX_MM)
-        return logo(data) if name.lower().endswith(".svg") else ready(data, BOX_MM)
-    except Refused as error:
-        finding = Finding(error.code, ("logo",), error.facts)
-    except LogoUnusable as error:
-        finding = Finding("logo-unusable", ("logo",), {"file": name, "reason": error.reason, "hint": error.hint})
-    show(source.locate([finding]))
-    sys.exit(ERRORS)
-
-
-def _publisher(workspace: Workspace) -> Publisher | None:
-    file = workspace.publisher_file
-    if file is None:
-        return None
-    try:
-        publisher, problems = parse_publisher(read(str(file), file.read_bytes()))
-    except Unreadable as error:
-        publisher, problems = None, error.problems
-    if problems:
-        show(problems)
+        with doing("reading publisher and logo"):
+            return load_shelf(workspace)
+    except BrokenShelf as error:
+        show(error.problems)
         sys.exit(ERRORS)
-    return publisher
 
 
 def locales_of(
@@ -95,6 +132,7 @@ def locales_of(
 ) -> "dict[str, LocaleInfo]":
     """The locales asked for, or all, with what is asked for instead of their habits; an unknown one is wrong use."""
     from pipeline.language.locales import PSEUDO_LOCALES, BrokenLocale, LocaleInfo, load_locales  # noqa: PLC0415
+    from pipeline.problems import nearest  # noqa: PLC0415
 
     try:
         known = load_locales(workspace.layers("locales"))

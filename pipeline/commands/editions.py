@@ -4,73 +4,68 @@ The note takes the place of ``edition`` and ``corrections`` in the new file: it 
 a sentence for each change of the work.
 """
 
-import json
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from pipeline.commands.desk import ERRORS, GOOD, show
-from pipeline.craft.check import Checked
-from pipeline.editions.comparing import GROUPS, as_json, compare
-from pipeline.editions.wording import Wording, quoted
-from pipeline.files import check_file, symbols_of
-from pipeline.problems import Finding, Problem
-from pipeline.problems import as_json as problem_json
-from pipeline.symbols import SymbolSet
+from pipeline.commands.completing import complete_patterns
+from pipeline.commands.desk import ERRORS, GOOD, checked, not_patterns, symbols_in
+from pipeline.commands.voice import say, say_json, show
 from pipeline.workspace import workspace_of
+
+if TYPE_CHECKING:
+    from pipeline.editions.wording import Wording
+    from pipeline.symbols import SymbolSet
 
 TITLES: Final = {"results": "what follows", "other": "other keys"}
 """Groups that are not called by their own name."""
 
 
 @click.command("compare")
-@click.argument("old", type=click.Path(path_type=Path), metavar="OLD")
-@click.argument("new", type=click.Path(path_type=Path), metavar="NEW")
+@click.argument("old", type=click.Path(path_type=Path), metavar="OLD", shell_complete=complete_patterns)
+@click.argument("new", type=click.Path(path_type=Path), metavar="NEW", shell_complete=complete_patterns)
 @click.option("--json", "data", is_flag=True, help="Print the same as JSON.")
 def compare_command(old: Path, new: Path, *, data: bool) -> None:
-    """Say what changed between two editions of a pattern, and draft the note that tells buyers of it.
+    r"""Say what changed between two editions of a pattern, and draft the note that tells buyers of it.
 
+    One of the two may be `-`, what is piped in: an edition out of a version control system.
+
+    \b
     spokeleaf compare sold/harbour-wheel.yaml patterns/harbour-wheel.yaml
+    spokeleaf compare --json - patterns/quay-wheel.yaml < sold/quay-wheel.yaml
     """
-    checked = [check_file(file) for file in (old, new)]
-    problems = [problem for found in checked for problem in _problems(found)]
+    from pipeline.editions.comparing import compare  # noqa: PLC0415
+    from pipeline.editions.wording import Wording  # noqa: PLC0415
+    from pipeline.problems import as_json as problem_json  # noqa: PLC0415
+
+    both = [checked(file) for file in (old, new)]
+    # What keeps a file from being compared: its errors, or that it is no pattern.
+    problems = [problem for one in both for problem in (not_patterns([one]) if one.ok else one.problems)]
     if problems:
         if data:
-            click.echo(_dumped({"ok": False, "problems": [problem_json(problem) for problem in problems]}))
+            say_json({"ok": False, "problems": [problem_json(problem) for problem in problems]})
         else:
             show(problems)
         sys.exit(ERRORS)
-    wording = Wording(compare(*checked), _symbols(old, new))
+    wording = Wording(compare(*both), _symbols(old, new))
     if data:
-        click.echo(_dumped(data_of(wording)))
+        say_json(data_of(wording))
     else:
         for line in report(wording):
-            click.echo(line)
+            say(line)
     sys.exit(GOOD)
 
 
-def _problems(found: Checked) -> Sequence[Problem]:
-    """What keeps a file from being compared: its errors, or that it is no pattern."""
-    if not found.ok:
-        return found.problems
-    if found.lace is None and found.source is not None:
-        key = next(iter(found.source.tree), "")
-        return found.source.locate([Finding("kind-unknown", (key,), {"key": key}, on_key=True)])
-    return ()
-
-
-def _symbols(old: Path, new: Path) -> SymbolSet:
+def _symbols(old: Path, new: Path) -> "SymbolSet":
     """The symbols of both workspaces; the old edition may have stitches that the new one's workspace has not."""
-    was, now = (symbols_of(workspace_of(file)) for file in (old, new))
+    from pipeline.symbols import SymbolSet  # noqa: PLC0415
+
+    was, now = (symbols_in(workspace_of(file)) for file in (old, new))
     return SymbolSet({**was.stitches, **now.stitches}, {**was.signs, **now.signs})
-
-
-def _dumped(value: object) -> str:
-    return json.dumps(value, ensure_ascii=False, indent=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,12 +79,14 @@ class Note:
     @property
     def yaml(self) -> str:
         """As it is pasted into the pattern file."""
+        from pipeline.editions.wording import quoted  # noqa: PLC0415
+
         entries = (f"  - {{edition: {edition}, text: {quoted(text)}}}" for edition, text in self.corrections)
         head = f"edition: {{number: {self.edition}, date: {self.date}}}"
         return "\n".join((head, "corrections:", *entries))
 
 
-def note_of(wording: Wording) -> Note | None:
+def note_of(wording: "Wording") -> Note | None:
     """The note for the new edition; None where nothing changed that changes the work."""
     comparison = wording.comparison
     if not comparison.work:
@@ -100,7 +97,7 @@ def note_of(wording: Wording) -> Note | None:
     return Note(number, pattern.edition.date.isoformat(), tuple(dict.fromkeys((*kept, *told))))
 
 
-def data_of(wording: Wording) -> dict[str, Any]:
+def data_of(wording: "Wording") -> dict[str, Any]:
     """The comparison as data.
 
     ``ok`` is true (of files with errors there are only ``ok``, false, and ``problems``, as those of ``check``);
@@ -111,6 +108,8 @@ def data_of(wording: Wording) -> dict[str, Any]:
     the edition's number has to go up; ``note``: null, or ``edition``, ``date``, ``corrections`` (each ``edition`` and
     ``text``), ``yaml``.
     """
+    from pipeline.editions.comparing import as_json  # noqa: PLC0415
+
     found, note = as_json(wording.comparison), note_of(wording)
     for entry, change in zip(found["changes"], wording.comparison.changes, strict=True):
         entry["text"] = wording.line(change)
@@ -122,8 +121,10 @@ def _note_json(note: Note) -> dict[str, Any]:
     return {"edition": note.edition, "date": note.date, "corrections": corrections, "yaml": note.yaml}
 
 
-def report(wording: Wording) -> Iterator[str]:
+def report(wording: "Wording") -> Iterator[str]:
     """The comparison as the command line prints it."""
+    from pipeline.editions.comparing import GROUPS  # noqa: PLC0415
+
     comparison = wording.comparison
     for word, one in (("old", comparison.old), ("new", comparison.new)):
         yield f"{word}: {one.file}: {one.pattern.id}, edition {one.edition.number} of {one.edition.date.isoformat()}"
@@ -147,7 +148,7 @@ def report(wording: Wording) -> Iterator[str]:
     yield from _noted(wording)
 
 
-def _noted(wording: Wording) -> Iterator[str]:
+def _noted(wording: "Wording") -> Iterator[str]:
     """The note, and what is to be done with it."""
     comparison, note = wording.comparison, note_of(wording)
     old, new = comparison.old, comparison.new

@@ -2,27 +2,58 @@
 
 import sys
 from collections.abc import Iterator, Sequence
+from functools import cache, partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import click
 
-from pipeline.commands.desk import ERRORS, GOOD, locales_of, out_folder, shelf_of, show
-from pipeline.files import check_file, write_whole
-from pipeline.problems import Problem, Severity, nearest
-from pipeline.workspace import workspace_of
+from pipeline.commands.completing import complete_locales, complete_patterns
+from pipeline.commands.desk import (
+    ERRORS,
+    GOOD,
+    STANDARD_INPUT,
+    checked,
+    files_of,
+    locales_of,
+    not_patterns,
+    out_folder,
+    shelf_of,
+    sound_pattern,
+)
+from pipeline.commands.voice import doing, progress, say, show
+from pipeline.workspace import Workspace, workspace_of
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Callable, Collection, Iterable
 
     from pipeline.catalogue.make import Making, Shelf
     from pipeline.craft.check import Checked
     from pipeline.language.locales import LocaleInfo
+    from pipeline.problems import Problem
+
+
+PICTURES: Final = ("chart", "sector", "steps", "laying", "portrait", "mat", "template")
+"""Those of ``catalogue.make``, which is heavy; a test compares them."""
 
 
 @click.command("leaflet")
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE…")
-@click.option("--locale", "tags", multiple=True, metavar="TAG", help="Locale, like es or pt-BR; may be repeated.")
+@click.argument(
+    "names",
+    nargs=-1,
+    required=True,
+    type=click.Path(path_type=Path),
+    metavar="FILE...",
+    shell_complete=complete_patterns,
+)
+@click.option(
+    "--locale",
+    "tags",
+    multiple=True,
+    metavar="TAG",
+    shell_complete=complete_locales,
+    help="Locale, like es or pt-BR; may be repeated.",
+)
 @click.option("--wordless", "without_words", is_flag=True, help="Signs, figures and pictures alone, for any reader.")
 @click.option("--left-handed", is_flag=True, help="Mirror pictures and the words for direction.")
 @click.option(
@@ -40,7 +71,7 @@ if TYPE_CHECKING:
     "--out", type=click.Path(path_type=Path, file_okay=False), help="Folder to write to, instead of build/out/<id>/."
 )
 def leaflet_command(  # noqa: PLR0913
-    files: Sequence[Path],
+    names: Sequence[Path],
     *,
     tags: Sequence[str],
     without_words: bool,
@@ -56,29 +87,68 @@ def leaflet_command(  # noqa: PLR0913
 ) -> None:
     r"""Make leaflets: one PDF, or one file for screens, for every pattern and locale, or one without words.
 
+    A folder stands for its patterns. Every file that is written is named on standard output, a line each.
+
     \b
     spokeleaf leaflet patterns/harbour-wheel.yaml --locale en --locale ar
-    spokeleaf leaflet patterns/*.yaml --locale es --paper a5 --out leaflets
+    spokeleaf leaflet patterns --locale es --paper a5 --out leaflets
+    spokeleaf leaflet patterns/harbour-wheel.yaml --wordless
     """
-    from pipeline.catalogue.make import Making  # noqa: PLC0415
-
     if bool(tags) == without_words:
         raise click.UsageError("say in which language: --locale, or --wordless for all readers")
     _refuse_contrary(paper, large_print=large_print, ink_saver=ink_saver, booklet=booklet, html=html)
+    every = _checked_files(names)
+    from pipeline.catalogue.make import Making  # noqa: PLC0415
+
     making = Making("a5" if booklet else paper, not without_words, left_handed, large_print, ink_saver)
     make = _screens if html else _booklets if booklet else _pages
+    locales = partial(locales_of, tags=tags or ("en",), units=units, western_digits=western_digits)
+    good = _make_all([found for found in every if found.ok and found.lace], locales, partial(make, making=making), out)
+    sys.exit(GOOD if good and all(found.ok for found in every) else ERRORS)
+
+
+def _make_all(
+    wanted: "Iterable[Checked]",
+    locales_in: "Callable[[Workspace], dict[str, LocaleInfo]]",
+    make: "Callable[[Checked, Shelf, Collection[LocaleInfo]], Leaflets]",
+    out: Path | None,
+) -> bool:
+    """Make the leaflets of patterns and write them; whether all is good."""
+    # A workspace is read once, however many patterns it has.
+    locales_in, shelf_in = cache(locales_in), cache(shelf_of)
+    places = [(found, workspace_of(Path(found.file))) for found in wanted]
     good = True
-    for file in files:
-        checked = check_file(file)
-        show(checked.problems)
-        if not checked.ok or checked.lace is None:
-            good = False
-            continue
-        workspace = workspace_of(file)
-        locales = locales_of(workspace, tags or ("en",), units=units, western_digits=western_digits).values()
-        for name, data, problems in make(checked, shelf_of(workspace), locales, making):
-            good = _written((out or out_folder(workspace, checked)) / name, data, problems) and good
-    sys.exit(GOOD if good else ERRORS)
+    with progress("leaflets", sum(len(locales_in(workspace)) for _, workspace in places)) as move_on:
+        for found, workspace in places:
+            locales, folder = locales_in(workspace).values(), out or out_folder(workspace, found)
+            leaflets = make(found, shelf_in(workspace), locales)
+            for locale in locales:
+                with doing(f"making {found.file} in {locale.tag}"):
+                    name, data, problems = next(leaflets)
+                good = _written(folder / name, data, problems) and good
+                move_on()
+    return good
+
+
+def _checked_files(names: Sequence[Path]) -> "list[Checked]":
+    """All files checked and their problems shown; what is no pattern is passed over where others are."""
+    from pipeline.source import failed  # noqa: PLC0415
+
+    if STANDARD_INPUT in names:
+        raise click.UsageError("a leaflet is made of a file, beside which its photographs lie; not of what is piped in")
+    files = files_of(names)
+    every: list[Checked] = []
+    with progress("checking", len(files)) as move_on:
+        for file in files:
+            every.append(checked(file))
+            show(every[-1].problems)
+            move_on()
+    others = list(not_patterns(every))
+    if len(others) == len(every):
+        show(others)
+        sys.exit(ERRORS)
+    show(failed(problem.file, "passed-over", key=problem.path) for problem in others)
+    return every
 
 
 def _refuse_contrary(paper: str | None, *, large_print: bool, ink_saver: bool, booklet: bool, html: bool) -> None:
@@ -91,7 +161,7 @@ def _refuse_contrary(paper: str | None, *, large_print: bool, ink_saver: bool, b
         raise click.UsageError("large print needs a larger paper: a4, letter or common")
 
 
-Leaflets = Iterator[tuple[str, bytes | None, tuple[Problem, ...]]]
+Leaflets: TypeAlias = "Iterator[tuple[str, bytes | None, tuple[Problem, ...]]]"
 """Of every leaflet its name, its bytes where there are any, and what there is to say of it."""
 
 
@@ -117,17 +187,22 @@ def _screens(checked: "Checked", shelf: "Shelf", locales: "Collection[LocaleInfo
         yield screen_name(checked.id or "", made.locale, making), made.html, made.problems
 
 
-def _written(place: Path, data: bytes | None, problems: tuple[Problem, ...]) -> bool:
+def _written(place: Path, data: bytes | None, problems: "tuple[Problem, ...]") -> bool:
     """Write a leaflet and say what there is to say of it; whether all is good."""
+    from pipeline.files import write_whole  # noqa: PLC0415
+    from pipeline.problems import Severity  # noqa: PLC0415
+
     if data is not None:
-        problems += write_whole(data, place)
-        click.echo(place)
+        unwritten = write_whole(data, place)
+        problems += unwritten
+        if not unwritten:
+            say(place)
     show(problems)
     return all(problem.severity is not Severity.ERROR for problem in problems)
 
 
 @click.command("chart")
-@click.argument("file", type=click.Path(path_type=Path), metavar="FILE")
+@click.argument("file", type=click.Path(path_type=Path), metavar="FILE", shell_complete=complete_patterns)
 @click.option("--format", "file_format", type=click.Choice(["svg", "pdf", "png"]), default="svg", show_default=True)
 @click.option(
     "--picture",
@@ -135,6 +210,7 @@ def _written(place: Path, data: bytes | None, problems: tuple[Problem, ...]) -> 
     multiple=True,
     metavar="NAME",
     default=("chart",),
+    shell_complete=lambda *asked: [name for name in PICTURES if name.startswith(asked[-1])],
     help="chart (the default), sector, steps, laying, portrait, mat, or template: the loom at true size.",
 )
 @click.option(
@@ -147,22 +223,20 @@ def chart_command(file: Path, *, file_format: str, kinds: Sequence[str], out: Pa
     spokeleaf chart patterns/harbour-wheel.yaml --format png
     spokeleaf chart patterns/harbour-wheel.yaml --picture steps --picture template
     """
-    from pipeline.catalogue.make import PICTURES, picture_files  # noqa: PLC0415
+    from pipeline.problems import nearest  # noqa: PLC0415
 
     for kind in kinds:
         if kind not in PICTURES:
             raise click.UsageError(f"there is no picture {kind}; {nearest(kind, PICTURES)}")
+    found = sound_pattern(file)
+    from pipeline.catalogue.make import picture_files  # noqa: PLC0415
 
-    checked = check_file(file)
-    show(checked.problems)
-    if not checked.ok or checked.lace is None:
-        sys.exit(ERRORS)
     workspace = workspace_of(file)
-    problems: tuple[Problem, ...] = ()
+    shelf, place = shelf_of(workspace), out or out_folder(workspace, found)
+    good = True
     for kind in dict.fromkeys(kinds):
-        for name, data in picture_files(checked, shelf_of(workspace), kind, file_format):
-            place = (out or out_folder(workspace, checked)) / name
-            problems += write_whole(data, place)
-            click.echo(place)
-    show(problems)
-    sys.exit(ERRORS if problems else GOOD)
+        with doing(f"drawing {kind}"):
+            pictures = list(picture_files(found, shelf, kind, file_format))
+        for name, data in pictures:
+            good = _written(place / name, data, ()) and good
+    sys.exit(GOOD if good else ERRORS)

@@ -1,28 +1,29 @@
-"""Commands about one pattern file: check it, put it on another loom, read a sample, print the schema."""
+"""Commands about one pattern file: check it, put it on another loom, read a sample."""
 
-import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from pipeline.commands.desk import ERRORS, GOOD, show
-from pipeline.craft.adapt import adapt, other_loom
-from pipeline.craft.check import Checked
-from pipeline.files import check_file, symbols_of, write_whole
-from pipeline.options import measure_of, other_thread
-from pipeline.pattern import schema
-from pipeline.problems import Severity, nearest, spell
-from pipeline.records import FEWEST_PINS, MOST_PINS
-from pipeline.rewrite import rewrite
-from pipeline.source import failed
-from pipeline.symbols import SymbolSet
-from pipeline.workspace import Workspace, workspace_of
+from pipeline.commands.completing import complete_patterns
+from pipeline.commands.desk import ERRORS, GOOD, STANDARD_INPUT, checked, files_of, not_patterns, symbols_in
+from pipeline.commands.voice import progress, say, say_json, show
+
+if TYPE_CHECKING:
+    from pipeline.craft.check import Checked
 
 
 @click.command("check")
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE…")
+@click.argument(
+    "names",
+    nargs=-1,
+    required=True,
+    type=click.Path(path_type=Path),
+    metavar="FILE...",
+    shell_complete=complete_patterns,
+)
 @click.option("--json", "as_json", is_flag=True, help="Print figures and problems of every file as JSON.")
 @click.option("--strict", is_flag=True, help="Fail on warnings too.")
 @click.option(
@@ -32,31 +33,50 @@ from pipeline.workspace import Workspace, workspace_of
     metavar="A=COUNT",
     help="Work a thread in another thickness: A=60tex, A=10ne, A=16nm, A=540denier; may be repeated.",
 )
-def check_command(files: Sequence[Path], *, as_json: bool, strict: bool, threads: Sequence[str]) -> None:
+def check_command(names: Sequence[Path], *, as_json: bool, strict: bool, threads: Sequence[str]) -> None:
     r"""Check files: can they be read, do the counts fit, do the threads reach.
+
+    A folder stands for its patterns, and `-` for what is piped in.
 
     \b
     spokeleaf check patterns/harbour-wheel.yaml
-    spokeleaf check patterns/*.yaml --strict
+    spokeleaf check patterns --strict
     spokeleaf check patterns/harbour-wheel.yaml --thread A=60tex
+    spokeleaf check - --json < patterns/harbour-wheel.yaml
     """
+    from pipeline.options import other_thread  # noqa: PLC0415
+
     tex = dict(map(other_thread, threads))
-    checked = [check_file(file, tex) for file in files]
-    known = {letter for found in checked if found.pattern for letter in found.pattern.threads}
-    unknown = sorted(set(tex) - known)
-    if unknown and known:
-        raise click.UsageError(f"there is no thread {unknown[0]}; {nearest(unknown[0], known)}")
+    every: list[Checked] = []
+    files = files_of(names)
+    with progress("checking", len(files)) as move_on:
+        for file in files:
+            every.append(checked(file, tex))
+            move_on()
+    _refuse_unknown(tex, every)
     if as_json:
-        click.echo(json.dumps([found.as_json() for found in checked], ensure_ascii=False, indent=1))
+        say_json([found.as_json() for found in every])
     else:
-        for found in checked:
-            show(found.problems)
-            click.echo(_verdict(found))
-    good = all(found.ok and (found.clean or not strict) for found in checked)
+        for found in every:
+            show(found.problems, report=True, strict=strict)
+            say(_verdict(found))
+    good = all(found.ok and (found.clean or not strict) for found in every)
     sys.exit(GOOD if good else ERRORS)
 
 
-def _verdict(found: Checked) -> str:
+def _refuse_unknown(threads: Collection[str], every: "Iterable[Checked]") -> None:
+    """A thread that no pattern has cannot be worked otherwise."""
+    from pipeline.problems import nearest  # noqa: PLC0415
+
+    known = {letter for found in every if found.pattern for letter in found.pattern.threads}
+    unknown = sorted(set(threads) - known)
+    if unknown and known:
+        raise click.UsageError(f"there is no thread {unknown[0]}; {nearest(unknown[0], known)}")
+
+
+def _verdict(found: "Checked") -> str:
+    from pipeline.problems import Severity  # noqa: PLC0415
+
     if not found.ok or found.lace is None:
         errors = sum(problem.severity is Severity.ERROR for problem in found.problems)
         return f"{found.file}: {errors} {'error' if errors == 1 else 'errors'}" if errors else f"{found.file}: good"
@@ -67,7 +87,7 @@ def _verdict(found: Checked) -> str:
 
 
 @click.command("calibrate")
-@click.argument("file", type=click.Path(path_type=Path), metavar="FILE")
+@click.argument("file", type=click.Path(path_type=Path), metavar="FILE", shell_complete=complete_patterns)
 def calibrate_command(file: Path) -> None:
     r"""Read a worked sample: thread it took against the estimate, and the give that its rays must have had.
 
@@ -78,26 +98,25 @@ def calibrate_command(file: Path) -> None:
     """
     from pipeline.craft.calibration import calibrate  # noqa: PLC0415
 
-    checked = check_file(file)
-    show(checked.problems)
-    if checked.pattern is None or checked.lace is None:
+    one = checked(file)
+    show((*one.problems, *not_patterns([one])))
+    if one.pattern is None or one.lace is None:
         sys.exit(ERRORS)
-    found = calibrate(checked.pattern, checked.lace)
-    for letter in checked.lace.totals:
-        total = checked.lace.totals[letter]
+    found = calibrate(one.pattern, one.lace)
+    for letter, total in one.lace.totals.items():
         ratio = f"measured {(total.measured or 0) / 1000:.2f} m, ratio {found.ratios[letter]:.3f}" \
             if letter in found.ratios else "not measured"  # fmt: skip
-        click.echo(f"thread {letter}: estimated {total.total / 1000:.2f} m, {ratio}")
+        say(f"thread {letter}: estimated {total.total / 1000:.2f} m, {ratio}")
     if found.pin_mm is not None:
-        click.echo("a sample that just reached implies one of these, the rest of `give` as it is:")
-        click.echo(f"  give: {{pin: {found.pin_mm:.2f} mm}}")
-        click.echo(f"  give: {{slack_pct: {found.slack_pct:.2f}}}")
-    sys.exit(GOOD if checked.ok else ERRORS)
+        say("a sample that just reached implies one of these, the rest of `give` as it is:")
+        say(f"  give: {{pin: {found.pin_mm:.2f} mm}}")
+        say(f"  give: {{slack_pct: {found.slack_pct:.2f}}}")
+    sys.exit(GOOD if one.ok else ERRORS)
 
 
 @click.command("adapt")
-@click.argument("file", type=click.Path(path_type=Path), metavar="FILE")
-@click.option("--pins", type=click.IntRange(FEWEST_PINS, MOST_PINS), help="Pins of the other loom.")
+@click.argument("file", type=click.Path(path_type=Path), metavar="FILE", shell_complete=complete_patterns)
+@click.option("--pins", type=int, metavar="COUNT", help="Pins of the other loom.")
 @click.option("--diameter", "diameter", metavar="LENGTH", help="Its diameter, for a circle or a half-circle.")
 @click.option("--width", "width", metavar="LENGTH", help="Its width, for an oval or a rectangle.")
 @click.option("--height", "height", metavar="LENGTH", help="Its height, for an oval or a rectangle.")
@@ -113,40 +132,35 @@ def adapt_command(file: Path, *, pins: int | None, out: Path | None, **lengths: 
     \b
     spokeleaf adapt patterns/harbour-wheel.yaml --pins 48 --diameter "70 mm"
     """
-    checked = check_file(file)
-    if checked.pattern is None or checked.source is None:
-        show(checked.problems)
-        sys.exit(ERRORS)
-    loom = checked.pattern.loom
-    measures = {name: measure_of(name, text, loom.shape) for name, text in lengths.items() if text is not None}
-    if pins is None and not measures:
+    from pipeline.craft.adapt import adapt, other_loom  # noqa: PLC0415
+    from pipeline.files import check_file, write_whole  # noqa: PLC0415
+    from pipeline.options import measure_of, pins_of  # noqa: PLC0415
+    from pipeline.problems import spell  # noqa: PLC0415
+    from pipeline.rewrite import rewrite  # noqa: PLC0415
+    from pipeline.source import failed  # noqa: PLC0415
+    from pipeline.workspace import workspace_of  # noqa: PLC0415
+
+    if pins_of(pins) is None and not any(lengths.values()):
         raise click.UsageError("say what is other: --pins, or a length of the loom")
+    if file == STANDARD_INPUT and out is None:
+        raise click.UsageError("what is piped in has no folder to write beside; say --out")
+    one = checked(file)
+    if one.pattern is None or one.source is None:
+        show((*one.problems, *not_patterns([one])))
+        sys.exit(ERRORS)
+    loom = one.pattern.loom
+    measures = {name: measure_of(name, text, loom.shape) for name, text in lengths.items() if text is not None}
     place = out or file.with_name(f"{file.stem}-{pins or loom.pins}.yaml")
     if place.exists():
         show((failed(str(place), "output-exists", place=place),))
         sys.exit(ERRORS)
-    changes = adapt(checked.pattern, other_loom(loom, pins, measures), symbols_of(workspace_of(file)))
+    changes = adapt(one.pattern, other_loom(loom, pins, measures), symbols_in(workspace_of(file)))
     values: dict[tuple[str | int, ...], str] = {change.path: change.now for change in changes}
-    text = rewrite(checked.source, values | {("id",): place.stem}, drop=("measured",))
+    text = rewrite(one.source, values | {("id",): place.stem}, drop=("measured",))
     for change in changes:
-        click.echo(f"{spell(change.path)}: {change.was or checked.source.tree['loom']} → {change.now}")
+        say(f"{spell(change.path)}: {change.was or one.source.tree['loom']} → {change.now}")
     problems = write_whole(text.encode(), place)
     again = check_file(place) if not problems else None
     show(again.problems if again else problems)
-    click.echo(place)
+    say(place)
     sys.exit(GOOD if again and again.ok else ERRORS)
-
-
-@click.command("schema")
-def schema_command() -> None:
-    r"""Print the JSON Schema of a pattern file, for editors.
-
-    \b
-    spokeleaf schema > pattern.schema.json
-    """
-    click.echo(schema_text(symbols_of(Workspace(None))), nl=False)
-
-
-def schema_text(symbols: SymbolSet) -> str:
-    """The schema as it is written to a file."""
-    return json.dumps(schema(symbols.forms), ensure_ascii=False, indent=1) + "\n"

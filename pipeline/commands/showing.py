@@ -6,8 +6,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-import click
-
+from pipeline.commands.voice import say
 from pipeline.files import check_file, write_whole
 from pipeline.problems import Problem
 
@@ -88,7 +87,7 @@ class Showing:
             problems = write_whole(data, place)
             yield from problems
             if not problems:
-                click.echo(place)
+                say(place)
 
 
 def _listed(file: Path) -> set[str]:

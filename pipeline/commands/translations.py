@@ -1,32 +1,38 @@
 """Commands for translators."""
 
-import json
 import re
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from pipeline.commands.desk import ERRORS, FOLDER, GOOD, locales_of, shelf_of, show
-from pipeline.craft.check import Checked
-from pipeline.fields import TAG_SHAPE
-from pipeline.files import check_file, symbols_of, write_whole
-from pipeline.problems import Problem, Severity, as_json
-from pipeline.source import failed
-from pipeline.workspace import Workspace
+from pipeline.commands.completing import complete_locales
+from pipeline.commands.desk import ERRORS, FOLDER, GOOD, checked, locales_of, shelf_of, symbols_in
+from pipeline.commands.voice import doing, note, progress, say, say_json, show
+from pipeline.workspace import Workspace, patterns_in
 
 if TYPE_CHECKING:
+    from pipeline.catalogue.make import Shelf, Subject
     from pipeline.catalogue.messages import Stock
+    from pipeline.craft.check import Checked
     from pipeline.language.coverage import Coverage
     from pipeline.language.locales import LocaleInfo
+    from pipeline.problems import Problem
 
 
 @click.group("locale")
 def locale_group() -> None:
-    """Look after translations: gettext catalogues in ``locales/``."""
+    r"""Look after translations: gettext catalogues in `locales/`.
+
+    \b
+    spokeleaf locale add fi
+    spokeleaf locale update
+    spokeleaf locale check fi
+    spokeleaf locale list
+    """
 
 
 @locale_group.command("add")
@@ -39,9 +45,12 @@ def locale_add_command(tag: str, folder: Path) -> None:
     spokeleaf locale add fi
     spokeleaf locale add pt-BR
     """
+    from pipeline.fields import TAG_SHAPE  # noqa: PLC0415
+    from pipeline.files import write_whole  # noqa: PLC0415
     from pipeline.language.fonts import FontsMissing, fonts_of  # noqa: PLC0415
     from pipeline.language.glossary import FILE, load_english, new_glossary  # noqa: PLC0415
     from pipeline.language.locales import LocaleInfo  # noqa: PLC0415
+    from pipeline.source import failed  # noqa: PLC0415
 
     info = LocaleInfo(tag, "draft")
     if not re.fullmatch(TAG_SHAPE, tag) or not info.known:
@@ -62,8 +71,10 @@ def locale_add_command(tag: str, folder: Path) -> None:
     if not (own / FILE).exists():
         problems += write_whole(new_glossary(english, tag).encode(), own / FILE)
     show(problems)
-    click.echo(place)
-    sys.exit(ERRORS if problems else update(folder))
+    if problems:
+        sys.exit(ERRORS)
+    say(place)
+    sys.exit(update(folder))
 
 
 def _locale_text(info: "LocaleInfo") -> str:
@@ -104,10 +115,10 @@ def locale_list_command(folder: Path, *, as_data: bool) -> None:
                 code = ERRORS
     if as_data:
         data = [{"locale": i.tag, "status": i.status, "catalogues": [asdict(each) for each in f]} for i, f in rows]
-        click.echo(json.dumps(data, ensure_ascii=False, indent=1))
+        say_json(data)
     else:
         for info, found in rows:
-            click.echo(f"{info.tag:8} {info.status:8} {'  '.join(_standing(found))}".rstrip())
+            say(f"{info.tag:8} {info.status:8} {'  '.join(_standing(found))}".rstrip())
     sys.exit(code)
 
 
@@ -125,7 +136,7 @@ def _standing(found: "Sequence[Coverage]") -> Iterator[str]:
 
 
 @locale_group.command("check")
-@click.argument("tags", nargs=-1, metavar="[TAG…]")
+@click.argument("tags", nargs=-1, metavar="[TAG]...", shell_complete=complete_locales)
 @click.option("--workspace", "folder", type=FOLDER, default=".", help="The workspace, where it is not this folder.")
 @click.option("--json", "as_data", is_flag=True, help="Print a list of problems.")
 @click.option("--strict", is_flag=True, help="Warnings, too, are a reason for exit code 1.")
@@ -137,34 +148,56 @@ def locale_check_command(tags: Sequence[str], folder: Path, *, as_data: bool, st
     spokeleaf locale check fi
     """
     from pipeline.catalogue.make import subject_of  # noqa: PLC0415
-    from pipeline.catalogue.review import review  # noqa: PLC0415
-    from pipeline.language.fonts import FontsMissing  # noqa: PLC0415
-    from pipeline.language.locales import BrokenLocale  # noqa: PLC0415
+    from pipeline.problems import Severity, as_json  # noqa: PLC0415
 
-    stock, checked, code = _stock(folder)
+    stock, found, code = _stock(folder)
     asked = locales_of(stock.workspace, tags)
     here = stock.locales()
-    problems: tuple[Problem, ...] = ()
     shelf = shelf_of(stock.workspace)
-    subjects = [subject_of(found, shelf) for found in checked]
-    for tag, info in asked.items():
-        if tag in here and info.status != "source":
-            try:
-                problems += review(stock, info, shelf, subjects)
-            except BrokenLocale as error:
-                problems += error.problems
-            except FontsMissing as error:
-                package = " and ".join(error.packages) or "a static TrueType font into fonts/"
-                place = str(stock.folder / info.folder / "locale.yaml")
-                problems += (failed(place, "script-without-font", script=error.script, package=package),)
+    with doing("drawing what leaflets show"):
+        subjects = [subject_of(one, shelf) for one in found]
+    problems: tuple[Problem, ...] = ()
+    with progress("checking locales", len(asked) * len(subjects)) as move_on:
+        for tag, info in asked.items():
+            watched = _watched(subjects, move_on)
+            if tag in here and info.status != "source":
+                with doing(f"checking {tag}"):
+                    problems += _reviewed(stock, info, shelf, watched)
+            list(watched)  # the bar is moved on for those that were not come to
     if as_data:
-        click.echo(json.dumps([as_json(problem) for problem in problems], ensure_ascii=False, indent=1))
+        say_json([as_json(problem) for problem in problems])
     else:
-        show(problems)
-        click.echo(f"{len(asked)} locales checked, {len(problems)} problems", err=True)
+        show(problems, report=True, strict=strict)
+        note(f"{len(asked)} locales checked, {len(problems)} problems")
     worst = {problem.severity for problem in problems}
     bad = Severity.ERROR in worst or (strict and Severity.WARNING in worst)
     sys.exit(ERRORS if bad else code)
+
+
+def _watched(subjects: "Iterable[Subject]", move_on: "Callable[[], None]") -> "Iterator[Subject]":
+    """Patterns that move a bar on when they are done."""
+    for subject in subjects:
+        yield subject
+        move_on()
+
+
+def _reviewed(
+    stock: "Stock", info: "LocaleInfo", shelf: "Shelf", subjects: "Iterable[Subject]"
+) -> "tuple[Problem, ...]":
+    """What is wrong with a locale, also where it cannot be reviewed."""
+    from pipeline.catalogue.review import review  # noqa: PLC0415
+    from pipeline.language.fonts import FontsMissing  # noqa: PLC0415
+    from pipeline.language.locales import BrokenLocale  # noqa: PLC0415
+    from pipeline.source import failed  # noqa: PLC0415
+
+    try:
+        return review(stock, info, shelf, subjects)
+    except BrokenLocale as error:
+        return error.problems
+    except FontsMissing as error:
+        package = " and ".join(error.packages) or "a static TrueType font into fonts/"
+        place = str(stock.folder / info.folder / "locale.yaml")
+        return (failed(place, "script-without-font", script=error.script, package=package),)
 
 
 @locale_group.command("update")
@@ -181,6 +214,7 @@ def locale_update_command(folder: Path) -> None:
 def update(folder: Path) -> int:
     """Bring the catalogues of a workspace up to its texts; the exit code."""
     from pipeline.catalogue.messages import updated_files  # noqa: PLC0415
+    from pipeline.files import write_whole  # noqa: PLC0415
     from pipeline.language.catalogue import BrokenCatalogue  # noqa: PLC0415
     from pipeline.language.locales import BrokenLocale  # noqa: PLC0415
 
@@ -191,8 +225,10 @@ def update(folder: Path) -> int:
     try:
         for place, data in updated_files(stock):
             if not place.is_file() or place.read_bytes() != data:
-                problems += write_whole(data, place)
-                click.echo(place)
+                unwritten = write_whole(data, place)
+                problems += unwritten
+                if not unwritten:
+                    say(place)
     except (BrokenLocale, BrokenCatalogue) as error:
         problems += error.problems
     show(problems)
@@ -204,12 +240,11 @@ def _stock(folder: Path) -> "tuple[Stock, list[Checked], int]":
     from pipeline.catalogue.messages import Stock  # noqa: PLC0415
 
     workspace = Workspace(folder.resolve())
-    files = sorted(file for file in (folder / "patterns").glob("*.yaml") if file.stem != "publisher")
-    checked = [check_file(file) for file in files]
-    for found in checked:
+    every = [checked(file) for file in patterns_in(folder)]
+    for found in every:
         if found.pattern is None:
             show(found.problems)
-    good = [found for found in checked if found.ok and found.lace is not None]
-    patterns = tuple(found.pattern for found in checked if found.pattern)
-    code = ERRORS if any(found.pattern is None for found in checked) else GOOD
-    return Stock(workspace, symbols_of(workspace), patterns), good, code
+    good = [found for found in every if found.ok and found.lace is not None]
+    patterns = tuple(found.pattern for found in every if found.pattern)
+    code = ERRORS if any(found.pattern is None for found in every) else GOOD
+    return Stock(workspace, symbols_in(workspace), patterns), good, code

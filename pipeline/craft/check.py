@@ -64,34 +64,34 @@ PhotoRule = Callable[[Iterable[Photo | None]], Iterable[Finding]]
 def check(  # noqa: PLR0913
     file: str,
     data: bytes,
-    stem: str,
+    stem: str | None,
     symbols: SymbolSet,
     looms: Looms,
     tex: Mapping[str, float] | None = None,
     *,
     photos: PhotoRule | None = None,
+    advised: bool = True,
 ) -> Checked:
-    """Check one file's bytes; ``stem`` is the name it should have by its id.
+    """Check one file's bytes; ``stem`` is the name it should have by its id, None for what has no name.
 
     ``tex`` works threads in another thickness than the file says, by letter. ``photos`` looks at the files of its
-    photographs; without it they are not looked at, for this module opens no files.
+    photographs, for this module opens none. Where it is to be ``advised`` values that would help are tried, which takes
+    longer than all else.
     """
     try:
         source = read(file, data)
     except Unreadable as error:
         return Checked(file, None, None, None, None, None, error.problems)
-    other = _OTHER_KINDS.get(next(iter(source.tree), ""))
-    if other:
+    if other := _OTHER_KINDS.get(next(iter(source.tree), "")):
         return Checked(file, None, None, source, None, None, other(source, stem))
     parsed = parse(source, symbols.forms, looms)
     findings = [*parsed.findings, *(photos(sound_photos(source.tree)) if photos else ())]
-    if parsed.id is not None and parsed.id != stem:
+    if parsed.id is not None and stem is not None and parsed.id != stem:
         findings.append(Finding("id-not-file-name", ("id",), {"id": parsed.id}))
     pattern = in_other_threads(parsed.pattern, tex or {}) if parsed.pattern else None
-    lace = None
-    if pattern:
-        lace = place(pattern, symbols)
-        findings += advise(pattern, lace, symbols)
+    lace = place(pattern, symbols) if pattern else None
+    if pattern and lace:
+        findings += advise(pattern, lace, symbols) if advised else lace.findings
         findings += _size_findings(pattern, symbols)
         findings += _measured(lace)
         findings += _accepted_for_nothing(pattern, findings)
@@ -113,7 +113,7 @@ def in_other_threads(pattern: Pattern, tex: Mapping[str, float]) -> Pattern:
     return pattern.model_copy(update={"threads": changed})
 
 
-def _symbol_problems(source: Source, _stem: str) -> tuple[Problem, ...]:
+def _symbol_problems(source: Source, _stem: str | None) -> tuple[Problem, ...]:
     try:
         parse_symbol(source)
     except Broken as error:
@@ -121,15 +121,15 @@ def _symbol_problems(source: Source, _stem: str) -> tuple[Problem, ...]:
     return ()
 
 
-def _publisher_problems(source: Source, _stem: str) -> tuple[Problem, ...]:
+def _publisher_problems(source: Source, _stem: str | None) -> tuple[Problem, ...]:
     return parse_publisher(source)[1]
 
 
-def _loom_problems(source: Source, stem: str) -> tuple[Problem, ...]:
+def _loom_problems(source: Source, stem: str | None) -> tuple[Problem, ...]:
     return parse_loom(source, stem)[1]
 
 
-_OTHER_KINDS: Final[Mapping[str, Callable[[Source, str], tuple[Problem, ...]]]] = {
+_OTHER_KINDS: Final[Mapping[str, Callable[[Source, str | None], tuple[Problem, ...]]]] = {
     "loom": _loom_problems,
     "publisher": _publisher_problems,
     "stitch": _symbol_problems,

@@ -1,6 +1,6 @@
 """All pictures of a leaflet, drawn once for every language it appears in."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.craft.assembly import Lace
@@ -62,19 +62,49 @@ def draw(  # noqa: PLR0913
     left_handed: bool = False,
 ) -> tuple[Picture, ...]:
     """The portrait, the chart, the laying and every step; ``colours`` by thread letter."""
+    shown = (*joining(lace, figures, layout), *front(lace, colours, layout))
+    return (
+        *(map(mirrored, shown) if left_handed else shown),
+        *inner(lace, lines, symbols, figures=figures, layout=layout, left_handed=left_handed),
+    )
+
+
+def joining(lace: Lace, figures: Figures, layout: AlbumLayout) -> tuple[Picture, ...]:
+    """How wheels are joined, where they are."""
+    width = layout.chart.width
+    return (mat(lace, figures, width=width, height=MAT_SHARE * width),) if lace.mat else ()
+
+
+def front(lace: Lace, colours: Mapping[str, str], layout: AlbumLayout) -> tuple[Picture, ...]:
+    """What a title page shows of a lace: its threads and the portrait."""
     width, height = layout.portrait_size(len(lace.threads))
-    text_width = layout.chart.width
-    drawn = whole(lace, wheel_scale(lace, layout.chart))
-    pictures = (
-        *((mat(lace, figures, width=text_width, height=MAT_SHARE * text_width),) if lace.mat else ()),
+    return (
         *(swatch(letter, thread, colours[letter]) for letter, thread in lace.threads.items()),
         portrait(lace, dict(colours), width=width, height=height, plain=layout.plain),
-        sector(lace, drawn, figures, width=text_width, height=layout.sector_height, least_pt=layout.least_pt),
-        laying(lace, figures, layout.step),
-        *steps(lace, lines, figures, layout.step),
     )
-    shown = tuple(map(mirrored, pictures)) if left_handed else pictures
-    return (*shown, *chart(lace, lines, symbols, figures, layout.chart, drawn=drawn, left_handed=left_handed))
+
+
+def inner(
+    lace: Lace,
+    lines: tuple[Line, ...],
+    symbols: SymbolSet,
+    *,
+    figures: Figures,
+    layout: AlbumLayout,
+    left_handed: bool = False,
+) -> Iterator[Picture]:
+    """The sector, the laying, every step, and the chart, each drawn when it is asked for."""
+    drawn = whole(lace, wheel_scale(lace, layout.chart))
+    handed = mirrored if left_handed else _as_it_is
+    width, height = layout.chart.width, layout.sector_height
+    yield handed(sector(lace, drawn, figures, width=width, height=height, least_pt=layout.least_pt))
+    yield handed(laying(lace, figures, layout.step))
+    yield from map(handed, steps(lace, lines, figures, layout.step))
+    yield from chart(lace, lines, symbols, figures, layout.chart, drawn=drawn, left_handed=left_handed)
+
+
+def _as_it_is(picture: Picture) -> Picture:
+    return picture
 
 
 def glyphs(symbol_ids: Iterable[str], symbols: SymbolSet) -> tuple[Picture, ...]:

@@ -5,7 +5,7 @@ import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, TypeAlias
 
 from pipeline.craft.assembly import Lace
 from pipeline.craft.shapes import Shape
@@ -23,8 +23,8 @@ from pipeline.drawing.marks import (
     wedge,
 )
 from pipeline.drawing.mirror import mirrored_items
-from pipeline.drawing.outline import circle
-from pipeline.drawing.picture import SECONDARY, Figures, Item, Layer, Line, Picture, Placed
+from pipeline.drawing.outline import circle, polyline
+from pipeline.drawing.picture import PAPER, SECONDARY, Figures, Item, Layer, Line, Picture, Placed
 from pipeline.drawing.whole import Whole, whole
 from pipeline.drawing.working import goes_back, start_place
 from pipeline.notation import Line as NotationLine
@@ -37,6 +37,14 @@ TICK_FROM_MM, TICK_MM = 0.35, 1.1
 MARK_MM: Final = 2.6
 WEDGE_MM: Final = (3.1, 2.8)
 BEHIND_MM: Final = 4.6
+LED_MM: Final = 6.0
+"""From this distance on a line leads from a number to its wedge."""
+FARTHER_MM: Final = 0.7
+"""Nearer than any other wedge by so much, a number is seen to belong to its own."""
+ASIDE: Final = (0, 30, -30, 60, -60, 100, -100, 140, -140)
+"""Degrees from straight behind a start, in the order they are tried."""
+TRIED: Final = 140
+"""Places of a number that are weighed."""
 MARGIN_MM: Final = 9.5
 """Round the wheel, for ticks, numbers and the arrow."""
 DISTANCES_MM, APART_MM = 8.5, 3.4
@@ -45,6 +53,10 @@ BAR_MM: Final = (48.0, 8.0)
 """Room for a scale bar at the lower left."""
 LADDER_MM: Final = 43.0
 """From the spine to the right edge of the text."""
+
+
+_At: TypeAlias = tuple[float, float]
+"""A place on paper, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +139,7 @@ def _apart(
     foot = 0.0 if _bar_fits(wheel) else BAR_MM[1] + 1.0
     wheel = replace(wheel, y=wheel.y + foot, floor=foot)
     bar = scale_bar(figures, 2.0, 2.0, wheel.scale, BAR_MM[0] - 2.0)
-    height = 17.0 + 10.0 * max(4, len(lines))
+    height = 13.0 + 10.0 * max(4, len(lines))
     spine = Spine(16.0, 6.0, (height - 12.0) / lace.loom.radius, height, layout.width - 25.5)
     return (
         Picture("chart", layout.width, high + foot, (*_handed(wheel), *bar)),
@@ -192,20 +204,77 @@ def _pin_numbers(wheel: _Wheel, taken: Sequence[tuple[float, float]]) -> Iterato
 
 
 def _starts(wheel: _Wheel) -> Iterator[Item]:
-    """Where each round begins, and its number behind."""
-    taken: list[tuple[float, float]] = []
-    for done in wheel.lace.rounds:
-        start, heading = start_place(wheel.lace, done, wheel.scale)
-        yield from wedge(*wheel.at(start), heading, *WEDGE_MM)
-        places = _number_places(wheel, start, heading)
-        place = next(at for at in places if all(math.dist(at, other) > NUMBER_MM + 0.3 for other in taken))
-        taken.append(place)
+    """Where each round begins, and its number; numbers cover neither one another nor a wedge.
+
+    A number that stands away from its wedge, or nearer to another, is led to it by a line.
+    """
+    starts = [start_place(wheel.lace, done, wheel.scale) for done in wheel.lace.rounds]
+    wedges = [wheel.at(start) for start, _ in starts]
+    places: list[_At] = []
+    for (start, heading), tip in zip(starts, wedges, strict=True):
+        places.append(_number_place(wheel, start, heading, tip=tip, numbers=places, wedges=wedges))
+    for place, tip in zip(places, wedges, strict=True):
+        if not _belongs(place, tip, wedges):
+            yield Line(polyline([place, tip]), 0.8, PAPER)
+            yield Line(polyline([place, tip]), 0.25)
+    for (_, heading), tip in zip(starts, wedges, strict=True):
+        yield from wedge(*tip, heading, *WEDGE_MM)
+    for done, place in zip(wheel.lace.rounds, places, strict=True):
         yield from number_in_ring(str(done.number), *place, wheel.figures, ring_mm=NUMBER_MM)
 
 
-def _number_places(wheel: _Wheel, start: complex, heading: float) -> Iterator[tuple[float, float]]:
-    """Where a round's number may stand: behind its start, ever further; along the foot where it would fall below."""
+def _number_place(
+    wheel: _Wheel, start: complex, heading: float, *, tip: _At, numbers: Sequence[_At], wedges: Sequence[_At]
+) -> _At:
+    """The first place that is clear and seen to belong to the wedge; else the clear one that is so most nearly."""
+    apart = NUMBER_MM + 0.3
+    free = [
+        place
+        for place in itertools.islice(_number_places(wheel, start, heading), TRIED)
+        if all(math.dist(place, other) > apart for other in numbers)
+        and all(math.dist(place, other) > (NUMBER_MM + WEDGE_MM[0]) / 2 + 0.3 for other in wedges)
+        and all(_from_line(other, place, tip) > apart / 2 for other in numbers)
+    ]
+    found = next((place for place in free if _belongs(place, tip, wedges)), None)
+    if found or free:
+        return found or max(free, key=lambda place: _lead(place, tip, wedges))
+    return next(
+        place
+        for place in _number_places(wheel, start, heading)
+        if all(math.dist(place, other) > apart for other in numbers)
+    )
+
+
+def _belongs(place: _At, tip: _At, wedges: Sequence[_At]) -> bool:
+    """Whether the own wedge is near, and every other one clearly farther."""
+    return math.dist(place, tip) <= LED_MM and _lead(place, tip, wedges) >= FARTHER_MM
+
+
+def _lead(place: _At, tip: _At, wedges: Sequence[_At]) -> float:
+    """By how much the own wedge is nearer than any other, mm."""
+    others = (math.dist(place, other) for other in wedges if other != tip)
+    return min(others, default=math.inf) - math.dist(place, tip)
+
+
+def _from_line(place: _At, start: _At, end: _At) -> float:
+    """Distance of a place from a straight line between two others."""
+    middle, first, last = (complex(*each) for each in (place, start, end))
+    along = ((middle - first) * (last - first).conjugate()).real / abs(last - first) ** 2
+    return abs(middle - first - min(max(along, 0.0), 1.0) * (last - first))
+
+
+def _number_places(wheel: _Wheel, start: complex, heading: float) -> Iterator[_At]:
+    """Where a round's number may stand, without end: behind its start, beside it, behind it ever further.
+
+    Where the foot of the picture is below, along the foot.
+    """
     least = wheel.floor + NUMBER_MM / 2 + 0.2
+    for step, turn in itertools.product(range(8), ASIDE):
+        x, y = wheel.at(start - cmath.rect((BEHIND_MM + step) / wheel.scale, heading + math.radians(turn)))
+        if turn == 0:
+            x, y = wheel.at(_behind(wheel.lace.loom.shape, start, heading, (BEHIND_MM + step) / wheel.scale))
+        if y >= least:
+            yield x, y
     for step in range(56):
         x, y = wheel.at(_behind(wheel.lace.loom.shape, start, heading, (BEHIND_MM + step) / wheel.scale))
         if y < least:
@@ -215,10 +284,15 @@ def _number_places(wheel: _Wheel, start: complex, heading: float) -> Iterator[tu
     yield from ((x + towards * step, max(y, least)) for step in itertools.count())
 
 
+def _goes_round(start: complex, heading: float) -> bool:
+    """Whether a round heads along itself, not outward."""
+    return abs(math.sin(heading - cmath.phase(start))) >= 0.5
+
+
 def _behind(shape: Shape, start: complex, heading: float, distance: float) -> complex:
     """So far back from a start, along its round; straight back where it heads outward."""
-    across = math.sin(heading - cmath.phase(start))
-    if abs(across) < 0.5:
+    if not _goes_round(start, heading):
         return start - cmath.rect(distance, heading)
+    across = math.sin(heading - cmath.phase(start))
     turned = start * cmath.exp(-1j * math.copysign(distance / abs(start), across))
     return shape.toward(turned, shape.level(start))

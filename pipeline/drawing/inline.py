@@ -1,7 +1,7 @@
 """Pictures as inlays: SVG that stands in a page of HTML, every layer and letter of it drawn once for the whole page.
 
 A page holds the definitions of its inlays once; each place then holds the picture, or, of a small one that comes
-again and again, a reference to it. Coordinates are whole fiftieths of a millimetre, as in PDF, with y downward.
+again and again, a reference to it. Coordinates are whole fiftieths of a millimetre, with y downward.
 The colours of our palette are told by name (``var(--accent)``, ``currentColor`` for ink), so that the page's style
 decides about them; those of a picture on a ground of linen stay what they are. SVG 2, chapters 5 and 8.
 """
@@ -77,9 +77,9 @@ class Inlays:
     by_id: Mapping[str, Inlay]
 
 
-def inlays(pictures: Iterable[Picture]) -> Inlays:
-    """Pictures ready to be placed in one page."""
-    writing, by_id = _Writing(), {}
+def inlays(pictures: Iterable[Picture], *, in_full: bool = False) -> Inlays:
+    """Pictures ready to be placed in one page; ``in_full`` as in ``operators.picture_operators``."""
+    writing, by_id = _Writing(in_full), {}
     for picture in pictures:
         width, height = (round(side * UNITS_PER_MM) for side in (picture.width, picture.height))
         content = _written(picture.items, _Ground(height, own_colours=_own_colours(picture)), writing)
@@ -110,6 +110,7 @@ def picture_file(picture: Picture) -> bytes:
 class _Writing:
     """What is gathered while pictures are written: definitions, and the short ids of layers and clips."""
 
+    in_full: bool = False
     definitions: list[str] = field(default_factory=list)
     layers: dict[str, str] = field(default_factory=dict)
     clips: dict[str, str] = field(default_factory=dict)
@@ -118,7 +119,7 @@ class _Writing:
         """The short id of a layer, which is drawn when it is first met."""
         if layer.id not in self.layers:
             name = self.layers[layer.id] = f"L{len(self.layers)}"
-            self.definitions.append(_layer(layer, name))
+            self.definitions.append(_layer(layer, name, in_full=self.in_full))
         return self.layers[layer.id]
 
     def clip(self, drawn: str) -> str:
@@ -212,9 +213,9 @@ def _words(words: Words, paint: str, ground: _Ground, writing: _Writing) -> str:
     return f'<g{paint} transform="translate({_short(x)} {_short(y)})scale({_short(scale, 4)})">{said}</g>'
 
 
-def _layer(layer: Layer, name: str) -> str:
+def _layer(layer: Layer, name: str, *, in_full: bool) -> str:
     """A layer without colour or width: it takes both from where it is placed."""
-    if layer.filled:
+    if layer.filled or in_full:
         return f'<path id="{name}" d="{path_data(layer.path)}"/>'
     told = by_turns(layer.path)
     if len(told) == 1 and told[0].times == 1:

@@ -7,7 +7,7 @@ reaches 0.71, a glyph that lacks one short stroke 0.83 and more; the limit lies 
 
 import io
 import itertools
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Final
 
 import numpy as np
@@ -54,9 +54,14 @@ def overlap(a: Copy, b: Copy) -> float:
     return max(float((a & other).sum() / (a | other).sum()) for other in shifted)
 
 
-def legibility_findings(symbols: Mapping[str, Symbol]) -> Iterator[tuple[str, Finding]]:
-    """What is wrong with glyphs, each with the id of the symbol it is about."""
-    copies = {symbol_id: copied(symbol) for symbol_id, symbol in sorted(symbols.items())}
+def legibility_findings(
+    symbols: Mapping[str, Symbol], move_on: Callable[[], None] = lambda: None
+) -> Iterator[tuple[str, Finding]]:
+    """What is wrong with glyphs, each with the id of the symbol it is about; ``move_on`` is called at every copy."""
+    copies: dict[str, Copy] = {}
+    for symbol_id, symbol in sorted(symbols.items()):
+        copies[symbol_id] = copied(symbol)
+        move_on()
     for a, b in itertools.combinations(copies, 2):
         found = overlap(copies[a], copies[b])
         if found > ALIKE:

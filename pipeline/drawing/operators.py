@@ -1,6 +1,6 @@
 """A picture as PDF operators: what a stamp is made of.
 
-Coordinates are whole fiftieths of a millimetre, so that they print short; one matrix brings them to points.
+Coordinates are whole thirty-seconds of a millimetre, so that they print short; one matrix brings them to points.
 What is the same from item to item, colour and stroke, is said once. A layer's operators set neither: it takes both
 from where it is placed, and what of it repeats round the centre is told by turns. The operators are those of
 ISO 32000-1, sections 8.4 and 8.5.
@@ -21,7 +21,7 @@ from pipeline.drawing.picture import Area, Clipped, Item, Layer, Line, Picture, 
 from pipeline.drawing.repeats import Repeated, by_turns
 
 PT_PER_MM: Final = 72 / 25.4
-UNITS_PER_MM: Final = 50
+UNITS_PER_MM: Final = 32
 BEYOND: Final = 1.25
 """So much further than its points a layer reaches with the widest of its strokes."""
 _CAPS: Final = {"butt": 0, "round": 1}
@@ -40,16 +40,19 @@ class Operators:
     layers: tuple["Operators", ...] = ()
 
 
-def picture_operators(picture: Picture, numbers: dict[str, str] | None = None) -> Operators:
+def picture_operators(picture: Picture, numbers: dict[str, str] | None = None, *, in_full: bool = False) -> Operators:
     """A picture and the layers it is made of.
 
-    ``numbers``: the short ids of layers by their own, for pictures that share layers; new ones are added.
+    ``numbers``: the short ids of layers by their own, for pictures that share layers; new ones are added. ``in_full``:
+    layers are not told by turns, which takes a tenth of the time and gives more bytes.
     """
     writing = _Writing({} if numbers is None else numbers)
     scale = PT_PER_MM / UNITS_PER_MM
     start = f"{scale:.7f} 0 0 {scale:.7f} 0 0 cm 1 j".encode()
     content = b"\n".join([start, *_items(picture.items, writing, _State())])
-    forms = tuple(_layer_operators(layer, writing.numbers[layer.id]) for layer in writing.layers.values())
+    forms = tuple(
+        _layer_operators(layer, writing.numbers[layer.id], in_full=in_full) for layer in writing.layers.values()
+    )
     return Operators(picture.id, picture.width * PT_PER_MM, picture.height * PT_PER_MM, content, layers=forms)
 
 
@@ -140,10 +143,11 @@ def _words(words: Words, writing: _Writing) -> bytes:
     return f"q {at} cm{''.join(said)} Q".encode()
 
 
-def _layer_operators(layer: Layer, name: str) -> Operators:
+def _layer_operators(layer: Layer, name: str, *, in_full: bool) -> Operators:
     points = vertices_of(layer.path)
     reach = math.ceil(BEYOND * UNITS_PER_MM * float(np.abs(points).max())) if len(points) else 1
-    drawn = _path(layer.path) + b" f" if layer.filled else b"\n".join(map(_told, by_turns(layer.path)))
+    told = [Repeated(layer.path, 1, 0.0)] if in_full and not layer.filled else []
+    drawn = _path(layer.path) + b" f" if layer.filled else b"\n".join(map(_told, told or by_turns(layer.path)))
     return Operators(name, 0.0, 0.0, drawn, reach)
 
 

@@ -31,6 +31,10 @@ from pipeline.drawing.whole import Whole
 WIDEST: Final = math.radians(84)
 FEWEST: Final = 12
 """Rays that are shown at least: short repeats are shown several times."""
+FRAME_MM: Final = 2.0
+"""Beyond the longest ray, of the frame's arc."""
+CLEAR_MM: Final = 2.2
+"""From the frame's arc to the middle of a number beyond it."""
 ROOM_MM: Final = 9.0
 """Beyond the rim, for numbers."""
 RAY_MM, RING_MM = 0.16, 0.5
@@ -70,18 +74,24 @@ def sector(
     reach = max(abs(loom.point(ray // 2)) for ray in range(shown))
     scale = min((height - ROOM_MM - 3.0) / reach, (width / 2 - ROOM_MM) / (reach * math.sin(half)))
     view = Slice(lace, *between, width / 2, (height - ROOM_MM - reach * scale) / 2, scale)
-    edge = view.edge(*between, reach * scale + 2.0)
+    edge = view.edge(*between, reach * scale + FRAME_MM)
     work = tuple(drawn.placed(view.place, ray_mm=RAY_MM, ring_mm=RING_MM, larger=1.3))
     frame = Line(edge, 0.15, SECONDARY, "butt")
     broken = Placed(
         dashes(closed=loom.shape.closed), BROKEN_MM, drawn.thinned * view.scale, view.x, view.y, view.turn, SECONDARY
     )
-    items = (Clipped(edge, (*work, broken)), frame, *_numbers(lace, view, figures, shown, least_pt))
+    numbers = _numbers(lace, view, figures, shown, frame_mm=reach * scale + FRAME_MM, least_pt=least_pt)
+    items = (Clipped(edge, (*work, broken)), frame, *numbers)
     return Picture("sector", width, height, items)
 
 
-def _numbers(lace: Lace, view: Slice, figures: Figures, shown: int, least_pt: float) -> Iterator[Item]:
-    """Rays by number from 1, all or as many as there is room for, beside the loops of their pins; the pins as ticks."""
+def _numbers(
+    lace: Lace, view: Slice, figures: Figures, shown: int, *, frame_mm: float, least_pt: float
+) -> Iterator[Item]:
+    """Rays by number from 1, all or as many as there is room for, beside the loops of their pins; the pins as ticks.
+
+    Where the rim is no circle, a number that would stand on the arc of the frame stands beyond it.
+    """
     loom = lace.loom
     pins = [loom.point(pin) for pin in range((shown + 1) // 2)]
     yield Line(joined(polyline([view.at(pin, 2.2), view.at(pin, 3.4)]) for pin in pins), 0.3, INK, "butt")
@@ -92,6 +102,9 @@ def _numbers(lace: Lace, view: Slice, figures: Figures, shown: int, least_pt: fl
         pin = loom.point(ray // 2)
         along = 1j * loom.shape.outward(pin) * (aside if ray % 2 else -aside) / view.scale
         x, y = view.at(pin + along, 5.2)
+        out = math.hypot(x - view.x, y - view.y)
+        if abs(out - frame_mm) < CLEAR_MM:
+            x, y = (middle + (end - middle) * (frame_mm + CLEAR_MM) / out for middle, end in ((view.x, x), (view.y, y)))
         if ray == 0:
             yield Area(circle(1.7, x, y), ACCENT)
         colour = PAPER if ray == 0 else SECONDARY

@@ -16,7 +16,8 @@ from pipeline.drawing.picture import INK, SECONDARY, Figures, Item, Layer, Line,
 from pipeline.records import LoomSpec, NamedLoom
 
 MARGIN_MM: Final = 9.0
-MARK_MM: Final = 2.6
+MARK_MM: Final = 2.2
+"""It ends below the numbers of the pins beside it."""
 HOLE_MM: Final = 0.6
 """Radius of the mark of a pin or hole."""
 FIGURES_PT: Final = 6.5

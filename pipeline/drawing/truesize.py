@@ -5,18 +5,19 @@ A printer that fits a page to its paper shrinks it; so every page can be checked
 
 import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
 from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace
 from pipeline.drawing.lettering import at, centred, width, written
 from pipeline.drawing.mirror import mirrored
 from pipeline.drawing.moving import moved_items
-from pipeline.drawing.outline import joined, polyline, rectangle
-from pipeline.drawing.picture import ACCENT, INK, SECONDARY, Clipped, Figures, Item, Line, Picture
+from pipeline.drawing.outline import joined, polyline, rectangle, vertices_of
+from pipeline.drawing.picture import ACCENT, INK, SECONDARY, Clipped, Figures, Item, Line, Picture, Words
 from pipeline.drawing.template import FIGURES_PT, template
 from pipeline.records import LoomSpec
 
@@ -27,6 +28,8 @@ BESIDE_MM: Final = 160.0
 """From this width on, rulers stand beside the square; on narrower paper above it."""
 GAP_MM: Final = 4.0
 HAIR_MM: Final = 0.15
+CLEAR_MM: Final = 0.4
+"""So far from a number a seam breaks off."""
 BEYOND_MM: Final = 4.0
 """So far a large figure at the end of a ruler may stand out."""
 LARGE_PT: Final = 10.0
@@ -100,8 +103,9 @@ def _tile(
     left = (across * (wide - OVERLAP_MM) + OVERLAP_MM - whole.width) / 2 - column * (wide - OVERLAP_MM)
     foot = (down * (high - OVERLAP_MM) + OVERLAP_MM - whole.height) / 2 - (down - 1 - row) * (high - OVERLAP_MM)
     frame = rectangle(0.0, base, wide, high)
-    yield from _seams(layout, place, tiles)
-    yield Clipped(frame, tuple(moved_items(whole.items, left, base + foot)))
+    loom = tuple(moved_items(whole.items, left, base + foot))
+    yield from _seams(layout, place, tiles, [item for item in loom if isinstance(item, Words)])
+    yield Clipped(frame, loom)
     yield Line(frame, HAIR_MM, SECONDARY, "butt")
     words = written(
         f"{row * across + column + 1} / {across * down}",
@@ -109,11 +113,16 @@ def _tile(
         font=figures.bold,
         colour=ACCENT,
     )
-    yield at(words, OVERLAP_MM + 2.0, base + OVERLAP_MM + 2.0)
+    # In the corner that lies farthest from the middle of the loom.
+    x = OVERLAP_MM + 2.0 if 2 * column < across else wide - OVERLAP_MM - 2.0 - width(words)
+    y = high - OVERLAP_MM - 2.0 - words.size if 2 * row < down else OVERLAP_MM + 2.0
+    yield at(words, x, base + y)
 
 
-def _seams(layout: TrueSizeLayout, place: tuple[int, int], tiles: tuple[int, int]) -> Iterator[Item]:
-    """Broken lines in the middle of each overlap: laid on one another, two pages are one."""
+def _seams(
+    layout: TrueSizeLayout, place: tuple[int, int], tiles: tuple[int, int], taken: Sequence[Words]
+) -> Iterator[Item]:
+    """Broken lines in the middle of each overlap: laid on one another, two pages are one; none through a number."""
     (row, column), (down, across) = place, tiles
     wide, high = layout.room
     base, half = layout.foot + GAP_MM, OVERLAP_MM / 2
@@ -121,7 +130,19 @@ def _seams(layout: TrueSizeLayout, place: tuple[int, int], tiles: tuple[int, int
     level = [y for y, there in ((base + half, row < down - 1), (base + high - half, row > 0)) if there]
     lines = [((x, base), (x, base + high)) for x in upright] + [((0.0, y), (wide, y)) for y in level]
     for start, end in lines:
-        yield Line(joined(_dashes(start, end)), HAIR_MM, ACCENT, "butt")
+        yield Line(joined(dash for dash in _dashes(start, end) if not _struck(dash, taken)), HAIR_MM, ACCENT, "butt")
+
+
+def _struck(dash: Path, taken: Sequence[Words]) -> bool:
+    """Whether a dash would run through a number."""
+    (x0, y0), (x1, y1) = np.sort(vertices_of(dash), axis=0)
+    return any(
+        each.x - CLEAR_MM < x1
+        and x0 < each.x + width(each) + CLEAR_MM
+        and each.y - CLEAR_MM < y1
+        and y0 < each.y + each.size + CLEAR_MM
+        for each in taken
+    )
 
 
 def _dashes(start: tuple[float, float], end: tuple[float, float]) -> Iterator[Path]:

@@ -15,6 +15,7 @@ from babel.messages.pofile import PoFileError, denormalize, read_po
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.pseudo import PseudoTranslations
 from pipeline.problems import Finding, Problem, Span, place
+from pipeline.source import UNPRINTABLE
 
 EDITION_NOTE: Final = re.compile(r"edition: ([0-9]+)")
 """A translator's comment on the title of a pattern: from which edition its texts were last wholly translated."""
@@ -101,6 +102,11 @@ def read_catalog(file: Path, folder: str) -> Catalog:
         catalog = read_po(io.BytesIO(data), locale=folder, abort_invalid=True)
     except (PoFileError, UnicodeDecodeError, ValueError, IndexError) as error:
         raise BrokenCatalogue(_unreadable(file, error)) from error
+    for each in catalog:
+        said = each.string if isinstance(each.string, tuple | list) else (each.string,)
+        if found := next(filter(None, map(UNPRINTABLE.search, filter(None, said))), None):
+            finding = Finding("control-character", facts={"code_point": f"{ord(found[0]):04X}"})
+            raise BrokenCatalogue(place(finding, str(file), Span(each.lineno or 1, 1), found.string))
     for entry in data.decode(catalog.charset, "replace").split("\n\n"):
         before = [line.removeprefix("#|").strip() for line in entry.splitlines() if line.startswith("#|")]
         if before:

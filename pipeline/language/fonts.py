@@ -26,6 +26,17 @@ class Face:
     file: str
     package: str
     weight: int = 400
+    ranges: tuple[tuple[int, int], ...] = ()
+    """First and last of the code points it is for; all it has where there are none."""
+
+    @property
+    def unicode_range(self) -> str:
+        """The same as a style sheet says it."""
+        return ", ".join(f"U+{first:X}-{last:X}" for first, last in self.ranges)
+
+    def is_for(self, character: str) -> bool:
+        """Whether it may write a character."""
+        return not self.ranges or any(first <= ord(character) <= last for first, last in self.ranges)
 
 
 _NOTO: Final = "fonts-noto-core"
@@ -34,6 +45,9 @@ _LATIN: Final = (
     Face("Leaf Sans", "NotoSans-Bold.ttf", _NOTO, 700),
 )
 TITLE: Final = Face("Leaf Display", "NotoSerifDisplay-Regular.ttf", _NOTO)
+
+_MARKS: Final = ((0x2014, 0x2014), (0x2018, 0x201D), (0x2026, 0x2026), (0x3000, 0x303F), (0xFF00, 0xFFEF))
+"""Punctuation of Chinese: the light face of its signs sets it in the middle of a square, as is usual in Taiwan only."""
 
 FACES: Final[Mapping[str, Sequence[Face]]] = {
     "Latn": (*_LATIN, TITLE),
@@ -56,8 +70,8 @@ FACES: Final[Mapping[str, Sequence[Face]]] = {
     ),
     "Hans": (
         *_LATIN,
-        Face("Leaf Hans", "LXGWWenKai-Regular.ttf", "fonts-lxgw-wenkai"),
-        Face("Leaf Hans", "LXGWWenKai-Bold.ttf", "fonts-lxgw-wenkai", 700),
+        Face("Leaf Marks", "LXGWWenKai-Regular.ttf", "fonts-lxgw-wenkai", ranges=_MARKS),
+        Face("Leaf Hans", "DroidSansFallbackFull.ttf", "fonts-droid-fallback"),
     ),
     "Jpan": (*_LATIN, Face("Leaf Jpan", "ipaexg.ttf", "fonts-ipaexfont-gothic")),
 }
@@ -96,8 +110,9 @@ class Fonts:
 
     def missing(self, text: str) -> str:
         """The characters of a text that no file can write."""
-        known = [covered(file.path) for file in self.files]
-        return "".join(sorted(c for c in set(text) - _UNSEEN if not any(ord(c) in each for each in known)))
+        known = [(file.face, covered(file.path)) for file in self.files]
+        wanted = set(text) - _UNSEEN
+        return "".join(sorted(c for c in wanted if not any(ord(c) in has and face.is_for(c) for face, has in known)))
 
 
 _UNSEEN: Final = frozenset("\n\r\t\u200b\u200c\u200d\u200e\u200f\u202c\u202e\u2066\u2067\u2068\u2069\ufeff\u00ad")

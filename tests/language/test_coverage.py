@@ -118,6 +118,15 @@ def test_a_damaged_catalogue_is_told(tmp_path: Path) -> None:
     assert [(p.code, p.span.line) for p in caught.value.problems] == [("catalogue-unreadable", 5)]
 
 
+def test_a_control_character_in_a_translation_is_told(tmp_path: Path) -> None:
+    """No page could hold it."""
+    file = tmp_path / "a.po"
+    file.write_text('msgid ""\nmsgstr ""\n\nmsgctxt "frost"\nmsgid "Frost"\nmsgstr "Escar\acha"\n', encoding="utf-8")
+    with pytest.raises(BrokenCatalogue) as caught:
+        coverage("patterns", WANTED, file, SPANISH)
+    assert [(p.code, p.span.line) for p in caught.value.problems] == [("control-character", 5)]
+
+
 def test_a_catalogue_wants_nothing_where_nothing_is_wanted(tmp_path: Path) -> None:
     """The source locale: no message, all done."""
     assert coverage("patterns", Catalog(), tmp_path / "none.po", LocaleInfo("en", "source")).percent == 100

@@ -1,0 +1,44 @@
+"""The command that prints what editors check a file with."""
+
+import sys
+from pathlib import Path
+from typing import Final
+
+import click
+
+from pipeline.commands.desk import ERRORS, GOOD, symbols_in
+from pipeline.commands.voice import say, say_json, show
+from pipeline.workspace import workspace_of
+
+KINDS: Final = ("pattern", "publisher", "loom", "symbol")
+"""Those of ``schema``, which is heavy; a test compares them."""
+
+
+@click.command("schema")
+@click.option("--of", "kind", type=click.Choice(KINDS), help="Kind of file; a pattern where nothing is said.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Write the schemas of all kinds, or of one, into this folder instead, over those that are there.",
+)
+def schema_command(*, kind: str | None, out: Path | None) -> None:
+    r"""Print the JSON Schema of a pattern file, for editors; it knows the stitches of the workspace it is asked in.
+
+    \b
+    spokeleaf schema
+    spokeleaf schema --of publisher
+    spokeleaf schema --out patterns/schema
+    """
+    from pipeline.files import write_whole  # noqa: PLC0415
+    from pipeline.schema import schema, schema_files  # noqa: PLC0415
+
+    symbols = symbols_in(workspace_of((out or Path()) / "any.yaml"))
+    if out is None:
+        say_json(schema(kind or "pattern", symbols))
+        sys.exit(GOOD)
+    files = {name: text for name, text in schema_files(symbols).items() if kind in {None, name.name.split(".")[0]}}
+    problems = [problem for name, text in files.items() for problem in write_whole(text.encode(), out / name.name)]
+    show(problems)
+    for name in files if not problems else ():
+        say(out / name.name)
+    sys.exit(ERRORS if problems else GOOD)

@@ -1,0 +1,145 @@
+"""The notation reference: how a line is read, and every stitch and sign, written from ``symbols/``.
+
+Markdown, in English, for those who write patterns; leaflets have their key. What a round looks like in a line is not
+told but worked out: small patterns are placed and written as any other.
+"""
+
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+from pipeline.craft.assembly import place
+from pipeline.notation import write
+from pipeline.pattern import ParameterForm, parse
+from pipeline.source import read
+from pipeline.symbols import Sign, Stitch, SymbolSet
+
+HEAD: Final = """\
+# Stitches, signs, notation
+
+Written from the files beside it: `spokeleaf symbols --reference > symbols/README.md`.
+
+## How a line is read
+
+Every round is one line, the same in every language, from left to right: **number · glyph · group × times · rows ·
+shift · distance · to · close · thread**. What does not apply is left out. Numbers in bold are sizes of groups; numbers
+in brackets are rays that are passed over. A distance is always the one from the round before, of the first round from
+the centre. A letter in a ring is the thread, where there is more than one.
+
+| in the pattern | the line (glyphs by their ids) |
+| --- | --- |
+"""
+
+EXAMPLES: Final = (
+    "{darn: {over: 2, under: 2}, rows: 3, at: 12 mm}",
+    "{darn: {over: 3, under: 1}, rows: 2, at: 12 mm}",
+    "{knot: {rays: 6}, at: 15 mm}",
+    "{knot: {rays: 6, shift: 3}, at: 15 mm}",
+    "{knot: {rays: [4, {pass: 2}]}, at: 15 mm}",
+    "{knot: {rays: 6}, at: [14 mm, 17 mm]}",
+    "{knot: {rays: 6}, at: 15 mm, close: false}",
+    "{knot: {rays: 3}, at: 15 mm, part: {from: 0, rays: 12, every: 20}}",
+    "{rib: {over: 1, under: 2}, rows: 3, at: 15 mm}",
+    "{wrap: {rays: 4}, at: 12 mm, to: 30 mm}",
+    "{weave: {rays: 5, as: leaf}, at: 12 mm, to: 30 mm}",
+    "{edge-loops: {}}",
+    "{edge-arches: {inset: 4 mm}}",
+    "{edge-picots: {height: 3 mm}}",
+)
+"""Rounds that are worked first and alone, on a wheel of 60 pins and 84 mm."""
+
+SIGNS: Final = """\
+## Signs
+
+| id | name | short | what it shows |
+| --- | --- | --- | --- |
+"""
+
+BEHAVIOURS: Final[Mapping[str, str]] = {
+    "gather": "ties groups of rays",
+    "edge": "ties groups of rays at the rim",
+    "weave": "runs over and under rays, row upon row",
+    "coil": "binds a group from one distance to another",
+    "block": "weaves to and fro over a group from one distance to another",
+}
+DISTANCES: Final[Mapping[str, str]] = {
+    "required": "needs `at` or `gap`",
+    "optional": "may have `at` or `gap`",
+    "none": "lies at the rim; no `at`, no `gap`",
+}
+
+
+def reference(symbols: SymbolSet) -> str:
+    """The reference as one text of Markdown; of a stitch that a workspace brought there is no example."""
+    rows = "".join(f"| `{text[1:-1]}` | {_line(text, symbols)} |\n" for text in EXAMPLES)
+    stitches = "\n".join(_stitch(stitch) for stitch in symbols.stitches.values())
+    signs = "".join(_sign(sign) for sign in symbols.signs.values())
+    return f"{HEAD}{rows}\n## Stitches\n\n{stitches}\n{SIGNS}{signs}"
+
+
+def _line(text: str, symbols: SymbolSet) -> str:
+    """What a round looks like in a line."""
+    written = (
+        "spokeleaf: 1\nid: one\ntitle: One\nlanguage: en\nlevel: 1\nedition: {number: 1, date: 2026-03-14}\n"
+        "loom: {shape: circle, diameter: 84 mm, pins: 60}\n"
+        'threads: {A: {fibre: cotton, tex: 20, colour: "#1b4f72", colour_name: blue}}\n'
+        f"rounds:\n  - {text}\n"
+    )
+    pattern = parse(read("one.yaml", written.encode()), symbols.forms, {}).pattern
+    assert pattern is not None  # noqa: S101
+    (line,) = write(place(pattern, symbols))
+    return line.spelled
+
+
+def _stitch(stitch: Stitch) -> str:
+    texts = stitch.texts
+    lines = [
+        f"### {texts.name}: `{stitch.stitch}`, short form {texts.short}\n\n",
+        f"{stitch.shows}\n\n{texts.do}\n\n",
+        f"It {BEHAVIOURS[stitch.behaviour]}, and {DISTANCES[stitch.distance]}. ",
+        " ".join(_beside(stitch)),
+        "\n\n",
+    ]
+    if stitch.parameters:
+        lines.append("| key | what it is | default | what it says |\n| --- | --- | --- | --- |\n")
+        lines += [_parameter(name, form) for name, form in stitch.parameters.items()]
+    return "".join(lines)
+
+
+def _beside(stitch: Stitch) -> Iterator[str]:
+    """What else a round with it may say, and the thread it takes."""
+    form = stitch.form
+    if form.takes:
+        yield f"Beside it may stand {_listed(sorted(form.takes))}."
+    if form.lists:
+        yield f"A list is understood by {_listed(sorted(form.lists))}."
+    if stitch.behaviour in {"gather", "edge"}:
+        turns, thicknesses = stitch.take_up.turns, stitch.take_up.thicknesses
+        yield f"Each knot takes {turns:g} × π(b + d) + {thicknesses:g} d of thread: d its thickness, b the bundle's."
+
+
+def _listed(keys: list[str]) -> str:
+    return ", ".join(f"`{key}`" for key in keys)
+
+
+def _parameter(name: str, form: ParameterForm) -> str:
+    if form.kind == "choice":
+        kind, default = " or ".join(f"`{choice}`" for choice in form.choices), f"`{form.choices[0]}`"
+    else:
+        kind, default = KINDS[form.kind], "required" if form.required else _default(form.default)
+    return f"| `{name}` | {kind} | {default} | {form.about} |\n"
+
+
+KINDS: Final[Mapping[str, str]] = {
+    "count": "a number of rays",
+    "shift": "a number of rays",
+    "sizes": "a size, or a list of sizes",
+    "length": "a length",
+}
+
+
+def _default(value: Any) -> str:
+    return "" if value is None else f"`{value}`"
+
+
+def _sign(sign: Sign) -> str:
+    return f"| `{sign.sign}` | {sign.texts.name} | {sign.texts.short or ''} | {sign.shows} |\n"
