@@ -342,7 +342,7 @@ RULES: Final[Mapping[str, Rule]] = {
     ),
     "text-untranslated": _note(
         "{count} texts have no translation into `{locale}` and are printed in `{language}`",
-        "translate them in locales/{folder}/LC_MESSAGES/patterns.po",
+        "translate them in locales/{folder}/LC_MESSAGES/patterns.po, which `spokeleaf locale add {locale}` begins",
     ),
     "output-exists": _error("`{place}` is there already", "name another file with --out, or delete it"),
     "no-cluster": _error("no cluster answers: {reason}", "{hint}"),

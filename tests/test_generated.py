@@ -29,6 +29,20 @@ def test_the_reference_is_current() -> None:
     assert all(f"\n| `{sign}` | " in text for sign in symbols.signs)
 
 
+def test_the_manual_tells_what_the_model_reckons() -> None:
+    """README's figures of the hardest-pressed ray in round 3 of the harbour wheel."""
+    lace = check_file(ROOT / "tests" / "cases" / "good" / "harbour-wheel.yaml").lace
+    assert lace is not None
+    third = lace.rounds[2]
+    ray = max(range(len(third.budgets)), key=lambda each: third.budgets[each])
+    demand, budget = third.demands[ray], third.budgets[ray]
+    give = 1.5 + 0.05 * demand.natural
+    assert budget == pytest.approx(demand.mm / give)
+    told = " ".join((ROOT / "README.md").read_text(encoding="utf-8").split())
+    assert f"has {demand.natural:.1f} mm left and is asked for {demand.mm:.2f} mm" in told
+    assert f"5 % of {demand.natural:.1f} mm = {give:.2f} mm: budget {budget:.2f}, good" in told
+
+
 def test_templates_and_catalogues_are_current() -> None:
     """`spokeleaf locale update` would change nothing."""
     patterns = [pattern for file in DEMOS if (pattern := check_file(file).pattern)]

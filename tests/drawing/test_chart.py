@@ -4,6 +4,7 @@ import cmath
 import itertools
 import math
 from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path as FilePath
 from typing import Any
 
 import numpy as np
@@ -16,11 +17,14 @@ from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
 from pipeline.drawing.chart import ChartLayout, chart
 from pipeline.drawing.ink import box_of
-from pipeline.drawing.ladder import Spine, ladder, spread_levels
+from pipeline.drawing.ladder import NUMBER_MM, Spine, ladder, spread_levels
 from pipeline.drawing.marks import wedge
 from pipeline.drawing.outline import MM_PER_PT, vertices_of
 from pipeline.drawing.picture import ACCENT, PAPER, Area, Clipped, Figures, Item, Line, Picture, Placed, Words
+from pipeline.drawing.sector import sector
+from pipeline.drawing.whole import whole
 from pipeline.drawing.working import start_place
+from pipeline.files import check_file
 from pipeline.language.fonts import find_fonts
 from pipeline.notation import write
 from pipeline.symbols import SymbolSet
@@ -28,7 +32,9 @@ from pipeline.symbols import SymbolSet
 CheckText = Callable[..., Checked]
 FILES = find_fonts("Latn", ()).files
 FIGURES = Figures(FILES[0].path, FILES[1].path)
-WIDE, NARROW = ChartLayout(58.0, 174.0), ChartLayout(50.0, 124.0)
+WIDE, NARROW, LARGE = ChartLayout(58.0, 174.0), ChartLayout(50.0, 124.0), ChartLayout(30.0, 79.8)
+PATTERNS = FilePath(__file__).parents[2] / "patterns"
+DEMOS = sorted(file.stem for file in PATTERNS.glob("*.yaml") if file.stem != "publisher")
 
 
 def lace_of(check_text: CheckText, tree: dict[str, Any]) -> Lace:
@@ -134,6 +140,46 @@ def test_a_start_mark_stands_half_way_before_the_first_knot(check_text: CheckTex
     assert abs(first) == pytest.approx(16 * math.cos(math.radians(15)))
     assert math.degrees(heading - cmath.phase(first)) % 360 == pytest.approx(90.0)
     assert math.degrees(cmath.phase(second) - cmath.phase(first)) % 360 == pytest.approx(15.0, abs=0.2)
+
+
+@pytest.mark.parametrize("layout", [WIDE, NARROW, LARGE], ids=["wide", "narrow", "large print"])
+@pytest.mark.parametrize("demo", DEMOS)
+def test_numbers_cover_neither_wedges_nor_one_another(demo: str, layout: ChartLayout, symbols: SymbolSet) -> None:
+    """However near their rounds begin; and each is nearest to its own wedge, or joined to it by a line."""
+    lace = check_file(PATTERNS / f"{demo}.yaml").lace
+    assert lace
+    items = chart(lace, write(lace), symbols, FIGURES, layout)[0].items
+    wedges = [
+        vertices_of(after.path)
+        for before, after in itertools.pairwise(items)
+        if isinstance(before, Line) and before.colour == PAPER and isinstance(after, Area) and after.colour == ACCENT
+    ]
+    rings = [item for item in items if isinstance(item, Line) and item.colour == PAPER and item.width > 3]
+    discs = [vertices_of(item.path).mean(axis=0) for item in rings][: len(wedges)]
+    assert len(wedges) == len(discs) == len(lace.rounds)
+    assert all(np.hypot(*(a - b)) > NUMBER_MM for a, b in itertools.combinations(discs, 2))
+    assert all(np.hypot(*(corner - disc)) > NUMBER_MM / 2 for disc in discs for wedge in wedges for corner in wedge)
+    middles = [wedge[:3].mean(axis=0) for wedge in wedges]
+    lines = [vertices_of(item.path) for item in items if isinstance(item, Line) and item.width == 0.25]
+    for disc, own in zip(discs, middles, strict=True):
+        nearest = min(middles, key=lambda middle, disc=disc: float(np.hypot(*(middle - disc))))  # type: ignore[misc]
+        assert nearest is own or any(len(line) == 2 and np.allclose(line[0], disc, atol=0.1) for line in lines)
+
+
+@pytest.mark.parametrize("demo", ["mussel-shell", "window-frost", "night-heron"])
+def test_no_number_of_the_sector_stands_on_its_frame(demo: str) -> None:
+    """Of an oval or a square pins lie at unlike distances, the frame's arc at one: no number is struck through by it."""
+    lace = check_file(PATTERNS / f"{demo}.yaml").lace
+    assert lace
+    picture = sector(lace, whole(lace, 1.0), FIGURES, width=174.0, height=53.0)
+    frame = vertices_of(next(item.path for item in picture.items if isinstance(item, Clipped)))
+    point = frame[frame[:, 1].argmin()]
+    arc = max(np.hypot(*(end - point)) for end in frame)
+    numbers = [box_of(item) for item in picture.items if isinstance(item, Words)]
+    assert len(numbers) >= 12
+    for left, low, right, high in numbers:
+        corners = [np.hypot(x - point[0], y - point[1]) for x in (left, right) for y in (low, high)]
+        assert max(corners) < arc or min(corners) > arc
 
 
 def test_a_wedge_is_the_accent_and_points_the_way() -> None:

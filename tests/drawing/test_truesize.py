@@ -14,7 +14,8 @@ from pipeline.catalogue.make import Making, Pages, figures_of, pages_of, subject
 from pipeline.commands.desk import shelf_of
 from pipeline.craft.assembly import Lace
 from pipeline.drawing.ink import box_of
-from pipeline.drawing.picture import Clipped, Placed, Words
+from pipeline.drawing.outline import vertices_of
+from pipeline.drawing.picture import ACCENT, Clipped, Line, Placed, Words
 from pipeline.drawing.truesize import OVERLAP_MM, TrueSizeLayout, true_size_pages
 from pipeline.files import check_file
 from pipeline.language.fonts import find_fonts
@@ -27,6 +28,7 @@ PATTERNS = Path(__file__).parents[2] / "patterns"
 FIGURES = figures_of(find_fonts("Latn", ()))
 MM = 25.4 / 72
 Matrix = np.ndarray
+Box = tuple[float, float, float, float]
 
 
 def pages(demo: str, paper: str) -> Pages:
@@ -163,6 +165,37 @@ def test_every_pin_is_on_some_tile_and_tiles_fit_together(demo: str, layout: Tru
     assert steps & {-round(layout.room[0] - OVERLAP_MM, 3), 0.0}
     labels = [item.text for tile in tiles for item in tile.items if isinstance(item, Words) and "/" in item.text]
     assert labels == [f"{number} / {len(tiles)}" for number in range(1, len(tiles) + 1)]
+
+
+@pytest.mark.parametrize("demo", ["night-heron", "mussel-shell", "willow-walk"])
+def test_seams_and_page_numbers_leave_every_pin_number_readable(demo: str) -> None:
+    """On A5 pins of the middle lie on seams: a seam breaks off beside their numbers; pages are numbered off the loom."""
+    checked = check_file(PATTERNS / f"{demo}.yaml")
+    assert checked.lace
+    assert checked.pattern
+    tiles = true_size_pages(checked.lace, checked.pattern.loom, FIGURES, TrueSizeLayout(124.0, 168.0))
+    assert len(tiles) > 1
+    for tile in tiles:
+        loom = next(item for item in tile.items if isinstance(item, Clipped))
+        numbers = [box_of(item) for item in loom.items if isinstance(item, Words)]
+        seams = [item for item in tile.items if isinstance(item, Line) and item.colour == ACCENT]
+        dashes = [dash for seam in seams for dash in _pieces(seam)]
+        assert len(numbers) >= 56
+        assert len(dashes) > 20
+        assert not [number for number in numbers for dash in dashes if _meet(number, dash)]
+        label = next(box_of(item) for item in tile.items if isinstance(item, Words) and "/" in item.text)
+        pins = [box_of(item) for item in loom.items if isinstance(item, Placed) and item.layer.id == "hole"]
+        assert not [each for each in (*numbers, *pins, *dashes) if _meet(label, each)]
+
+
+def _pieces(seam: Line) -> Iterator[Box]:
+    """Every dash of a seam."""
+    points = vertices_of(seam.path)
+    return ((*low, *high) for low, high in ((np.sort(pair, axis=0)) for pair in points.reshape(-1, 2, 2)))
+
+
+def _meet(one: Box, other: Box) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 
 
 def _outline(item: object) -> tuple[float, float]:

@@ -104,6 +104,15 @@ def test_every_text_node_comes_from_the_leaflet(composed: Compose, tag: str) -> 
                 assert repr(piece.strip(" ·"))[1:-1] in held, piece
 
 
+def test_words_of_the_key_take_what_its_panels_leave(composed: Compose) -> None:
+    """Beside four panels the narrow column, beside fewer a wider one, without panels the whole line."""
+    leaflet = composed("willow-walk", "de")
+    rows = re.findall(r'<div class="(say[^"]*)">(?:(?!</tr>).)*</tr>', render(leaflet), flags=re.DOTALL)
+    wanted = ["say four" if len(row.panels) == 4 else "say" if row.panels else "say alone" for row in leaflet.key]
+    assert rows == wanted
+    assert set(wanted) == {"say four", "say", "say alone"}
+
+
 @pytest.mark.parametrize(("tag", "direction"), [("en", "ltr"), ("ar", "rtl")])
 def test_the_page_says_its_language_and_direction(composed: Compose, tag: str, direction: str) -> None:
     """HTML: lang and dir on the root; notation lines and the whole-lace row run left to right in both."""
