@@ -4,12 +4,14 @@ Bare words reach a field as they were written (``Plain``); here the field decide
 refusal is a custom error whose type is a problem's code and whose context holds its facts.
 """
 
+import math
 import re
 from collections.abc import Callable, Iterator
 from datetime import date
 from decimal import Decimal
 from typing import Annotated, Final, Literal, get_args
 
+import yaml
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, WithJsonSchema
 from pydantic_core import ErrorDetails, PydanticCustomError
 
@@ -294,9 +296,13 @@ def _finding(details: ErrorDetails, tree: object, model: type[BaseModel]) -> Fin
             code, path, {"value": describe(found).strip("`")} | {names.get(k, k): v for k, v in facts.items()}
         )
     if kind in {"model_type", "model_attributes_type", "dict_type"}:
-        return Finding("not-a-mapping", path, {"found": describe(found), "hint": "write `{name: value}`"})
+        example = _example(model, path)
+        hint = f"write `{flow(example)}`, or the like" if isinstance(example, dict) else "write `{name: value}`"
+        return Finding("not-a-mapping", path, {"found": describe(found), "hint": hint})
     if kind in {"tuple_type", "list_type"}:
-        return Finding("not-a-list", path, {"found": describe(found)})
+        example = _example(model, path)
+        hint = f"write `{flow(example)}`, or the like" if isinstance(example, list) else "begin each item with `- `"
+        return Finding("not-a-list", path, {"found": describe(found), "hint": hint})
     return Finding(kind, path, facts, on_key="[key]" in rest)
 
 
@@ -314,6 +320,29 @@ def _path_in(tree: object, location: tuple[int | str, ...]) -> tuple[Path, tuple
         else:
             rest.append(step)
     return tuple(path), tuple(rest)
+
+
+def flow(value: object) -> str:
+    """A value as YAML on one line.
+
+    >>> flow({"edition": 2, "text": "Round 3 was drawn too far left."})
+    '{edition: 2, text: Round 3 was drawn too far left.}'
+    """
+    text = yaml.safe_dump(value, default_flow_style=True, sort_keys=False, allow_unicode=True, width=math.inf)
+    return str(text).removesuffix("...\n").strip()
+
+
+def _example(model: type[BaseModel], path: Path) -> object:
+    """What the manual gives as an example of what stands at ``path``; None where it gives none."""
+    models, found = {model}, None
+    for step in path:
+        fields = [f for m in models for name, f in m.model_fields.items() if (f.alias or name) == step]
+        if fields:
+            found = next((f.examples[0] for f in fields if f.examples), None)
+            models = {inner for f in fields for inner in models_in(f.annotation)}
+        elif isinstance(found, list | dict) and found:
+            found = found[0] if isinstance(found, list) else next(iter(found.values()))
+    return found
 
 
 def _known_keys(model: type[BaseModel], path: Path) -> set[str]:

@@ -98,6 +98,10 @@ RULES: Final[Mapping[str, Rule]] = {
     "yaml-syntax": _error(
         "this is not YAML: {reason}", "look at this line and the one above it: indents, brackets, quotes"
     ),
+    "colon-in-text": _error(
+        "a colon and a space in the middle of a text end it",
+        'put the text in quotes: note: "Keep these loose: all of them"',
+    ),
     "tab-indent": _error("a tab indents this line", "indent with spaces"),
     "colour-unquoted": _error(
         "what follows ` #` is a comment, so the colour is lost", 'put the colour in quotes: colour: "#1b4f72"'
@@ -121,7 +125,7 @@ RULES: Final[Mapping[str, Rule]] = {
     "key-missing": _error("`{key}` is missing", "{hint}"),
     "key-unknown": _error("`{key}` is not known here", "{hint}"),
     "not-a-mapping": _error("found {found}, expected `name: value` lines", "{hint}"),
-    "not-a-list": _error("found {found}, expected a list", "begin each item with `- `"),
+    "not-a-list": _error("found {found}, expected a list", "{hint}"),
     "not-text": _error("found {found}, expected text"),
     "text-empty": _error("the text is empty", "write something or delete the line"),
     "text-too-long": _error("the text has {length} characters, more than {most}", "shorten it"),
@@ -341,10 +345,14 @@ RULES: Final[Mapping[str, Rule]] = {
         "`{text}` does not fit its place on {paper} ({pattern})", "say it in fewer or shorter words"
     ),
     "text-untranslated": _note(
-        "{count} texts have no translation into `{locale}` and are printed in `{language}`",
-        "translate them in locales/{folder}/LC_MESSAGES/patterns.po, which `spokeleaf locale add {locale}` begins",
+        "without translation into `{locale}` and printed in `{language}`: {count} of its texts",
+        "translate them in locales/{folder}/LC_MESSAGES/patterns.po; `spokeleaf locale add {locale}` begins it,"
+        " `locale update` adds what is new",
     ),
     "output-exists": _error("`{place}` is there already", "name another file with --out, or delete it"),
+    "locale-begun": _error(
+        "`{place}` is there already", "`spokeleaf locale update` adds what is new to its catalogues"
+    ),
     "no-cluster": _error("no cluster answers: {reason}", "{hint}"),
     "worker-died": _error(
         "the process that made its leaflets died, twice", "make this pattern alone and see what it says"

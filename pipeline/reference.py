@@ -8,8 +8,10 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 from pipeline.craft.assembly import place
+from pipeline.fields import flow
 from pipeline.notation import write
 from pipeline.pattern import ParameterForm, parse
+from pipeline.schema import schema
 from pipeline.source import read
 from pipeline.symbols import Sign, Stitch, SymbolSet
 
@@ -143,3 +145,55 @@ def _default(value: Any) -> str:
 
 def _sign(sign: Sign) -> str:
     return f"| `{sign.sign}` | {sign.texts.name} | {sign.texts.short or ''} | {sign.shows} |\n"
+
+
+KEYS_HEAD: Final = """\
+# Every key of a pattern
+
+Written from the model that reads patterns: `spokeleaf schema --table > patterns/README.md`. What has to be there
+is said; all else may be left out. Keys of stitches stand in [../symbols/README.md](../symbols/README.md).
+
+"""
+PARTS: Final[Mapping[str, str]] = {
+    "LoomSpec": "`loom`",
+    "ThreadSpec": "A thread in `threads`",
+    "Round": "A round in `rounds`",
+    "Part": "`part` of a round",
+    "Edition": "`edition`",
+    "Correction": "One of `corrections`",
+    "Web": "`web`",
+    "Finish": "`finish`",
+    "Tails": "`tails`",
+    "Give": "`give`",
+    "Photo": "One of `photos`",
+    "Link": "One of `links`",
+    "Size": "One of `sizes`",
+    "SizeLoom": "`loom` of a size",
+    "Assembly": "`assembly`",
+    "Price": "`price`",
+}
+"""Parts of a pattern that have keys of their own, by the names of their models."""
+
+
+def keys(symbols: SymbolSet) -> str:
+    """Every key of a pattern file as one text of Markdown: what it says, its default, an example."""
+    whole = schema("pattern", symbols)
+    parts = [_keys("A pattern", whole), *(_keys(title, whole["$defs"][name]) for name, title in PARTS.items())]
+    return KEYS_HEAD + "\n".join(parts)
+
+
+def _keys(title: str, part: Mapping[str, Any]) -> str:
+    required = set(part.get("required", ()))
+    lines = [f"## {title}", "", "| key | what it says | where nothing is said | example |", "| --- | --- | --- | --- |"]
+    for key, told in part["properties"].items():
+        if "$ref" in told and "examples" not in told:
+            continue  # a stitch, which has its own reference
+        default = "has to be there" if key in required else _flow(told["default"]) if told.get("default") else ""
+        example = _flow(told["examples"][0]) if told.get("examples") else ""
+        lines.append(f"| `{key}` | {told.get('description', '')} | {default} | {example} |".replace("\n", " "))
+    return "\n".join(lines) + "\n"
+
+
+def _flow(value: Any) -> str:
+    """A value as it may stand in a pattern, on one line."""
+    return f"`{flow(value)}`"

@@ -5,9 +5,10 @@ written, with a mark whether it was quoted), nothing is built twice (aliases are
 expanded), and every problem has its line and column. YAML 1.2: https://yaml.org/spec/1.2.2/
 """
 
+import itertools
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 import yaml
@@ -22,6 +23,9 @@ Tree = "str | Plain | list[Tree] | dict[str, Tree] | None"
 """What a file says: mappings, lists, ``str`` for quoted text, ``Plain`` for bare words, None for nothing."""
 
 _COLOUR_LOST: Final = re.compile(r":\s+(?P<colour>#[0-9A-Fa-f]{3,8})\b")
+_COLON_IN_TEXT: Final = re.compile(r"^[\s-]*[\w-]+:\s+[^\s\"'{\[|>&*#][^#]*?:\s")
+_CUT_AT_COMMA: Final = re.compile(r"[0-9]+ ?(?:mm|cm|m|in|%)?")
+"""What stands as a key of its own where a comma in a number cut it in two: ``{A: 7,4 m}``."""
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\x80-\x84\x86-\x9f\ufffe\uffff]")
 UNPRINTABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufffe\uffff]")
 """What no text that is printed may hold, however it is written."""
@@ -102,6 +106,15 @@ def read(file: str, data: bytes) -> Source:
     tree = _plain(root)
     assert isinstance(tree, dict)  # noqa: S101
     return Source(file, lines, tree, values, keys, in_order(grower.problems))
+
+
+def _mend_numbers(values: dict[str, _Node], spans: dict[str, Span]) -> None:
+    """In braces a comma ends a value, so that a number with a decimal comma becomes two: put it together as written."""
+    for (key, node), (rest, empty) in itertools.pairwise(list(values.items())):
+        whole = isinstance(node.value, Plain) and node.value.isdecimal()
+        if whole and empty.value is None and empty.size == 1 and _CUT_AT_COMMA.fullmatch(rest):
+            values[key] = replace(node, value=Plain(f"{node.value},{rest}"))
+            del values[rest], spans[rest]
 
 
 def describe(value: object) -> str:
@@ -251,6 +264,8 @@ class _Grower:
 
     def _end(self) -> None:
         node = self.open.pop()
+        if isinstance(node.value, dict):
+            _mend_numbers(node.value, node.key_spans)
         children = node.value.values() if isinstance(node.value, dict) else node.value or []
         node.size += sum(child.size for child in children if isinstance(child, _Node))
 
@@ -264,6 +279,9 @@ class _Grower:
                 self._add(Finding("colour-unquoted"), Span(earlier + 1, lost.start("colour") + 1))
                 return
         line = self.lines[row]
+        if error.problem == "mapping values are not allowed in this context" and _COLON_IN_TEXT.match(line):
+            self._add(Finding("colon-in-text"), Span(row + 1, column))
+            return
         if "\t" in line[: len(line) - len(line.lstrip())]:
             self._add(Finding("tab-indent"), Span(row + 1, line.index("\t") + 1))
         else:

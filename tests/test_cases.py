@@ -36,6 +36,7 @@ NO_FILE = {
     "character-without-font": "said by commands that print",
     "text-untranslated": "said by commands that print",
     "output-exists": "said by commands that write",
+    "locale-begun": "said by `locale add`",
     "output-unwritable": "said by commands that write",
     **dict.fromkeys(
         (

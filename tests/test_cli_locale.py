@@ -111,7 +111,7 @@ def test_a_locale_that_is_there_stays(workspace: Path) -> None:
     assert run("add", "fi", workspace).exit_code == 0
     result = run("add", "fi", workspace)
     assert result.exit_code == 1
-    assert "output-exists" in result.output
+    assert "locale-begun" in result.output
 
 
 def test_a_script_without_a_font_is_named(workspace: Path) -> None:

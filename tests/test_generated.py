@@ -6,8 +6,8 @@ import pytest
 
 from pipeline.catalogue.messages import Stock, updated_files
 from pipeline.files import check_file, symbols_of
-from pipeline.reference import reference
-from pipeline.schema import schema_text
+from pipeline.reference import keys, reference
+from pipeline.schema import schema, schema_text
 from pipeline.workspace import Workspace
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -27,6 +27,16 @@ def test_the_reference_is_current() -> None:
     assert (ROOT / "symbols" / "README.md").read_text(encoding="utf-8") == text
     assert all(f"\n| `{stitch}: {{" in text and f": `{stitch}`, short form" in text for stitch in symbols.stitches)
     assert all(f"\n| `{sign}` | " in text for sign in symbols.signs)
+
+
+def test_the_table_of_keys_is_current() -> None:
+    """`spokeleaf schema --table` prints what is committed; every key of a pattern stands in it with an example."""
+    symbols = symbols_of(Workspace(None))
+    text = keys(symbols)
+    assert (ROOT / "patterns" / "README.md").read_text(encoding="utf-8") == text
+    rows = {line.split("`")[1]: line for line in text.splitlines() if line.startswith("| `")}
+    assert set(schema("pattern", symbols)["properties"]) <= set(rows)
+    assert all(line.rstrip(" |").endswith("`") for line in rows.values())
 
 
 def test_the_manual_tells_what_the_model_reckons() -> None:

@@ -17,7 +17,7 @@ from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import PATTERNS, PROGRAM, Speech, load_speech
 from pipeline.problems import Finding, Problem, Span, in_order, place
 from pipeline.source import failed
-from pipeline.typeset import overflows
+from pipeline.typeset import UNSEEN, overflows
 
 TRIED_PAPERS: Final = ("a4", "a5")
 """Leaflets are tried on these: the usual one, and the one with the narrowest columns."""
@@ -82,7 +82,8 @@ def _overflow_problems(speech: Speech, subjects: Iterable[Subject], files: Seque
     for subject in subjects:
         for paper in TRIED_PAPERS:
             pages = pages_of(subject, speech, Making(paper))
-            for text in overflows(pages.leaflet, pages.stamped, pages.press, pages.enclosed.photos):
+            for line in overflows(pages.leaflet, pages.stamped, pages.press, pages.enclosed.photos):
+                text = line.strip(f" ·{UNSEEN}")
                 if text not in seen:
                     seen.add(text)
                     facts = {"text": text, "paper": paper, "pattern": subject.pattern.id}

@@ -9,7 +9,7 @@ import click
 
 from pipeline.commands.completing import complete_patterns
 from pipeline.commands.desk import ERRORS, GOOD, STANDARD_INPUT, checked, files_of, not_patterns, symbols_in
-from pipeline.commands.voice import progress, say, say_json, show
+from pipeline.commands.voice import note, progress, say, say_json, show
 
 if TYPE_CHECKING:
     from pipeline.craft.check import Checked
@@ -48,7 +48,7 @@ def check_command(names: Sequence[Path], *, as_json: bool, strict: bool, threads
 
     tex = dict(map(other_thread, threads))
     every: list[Checked] = []
-    files = files_of(names)
+    files = [file for name in names for file in (*files_of([name]), *_publisher_in(name))]
     with progress("checking", len(files)) as move_on:
         for file in files:
             every.append(checked(file, tex))
@@ -62,6 +62,12 @@ def check_command(names: Sequence[Path], *, as_json: bool, strict: bool, threads
             say(_verdict(found))
     good = all(found.ok and (found.clean or not strict) for found in every)
     sys.exit(GOOD if good else ERRORS)
+
+
+def _publisher_in(folder: Path) -> list[Path]:
+    """The publisher's file of a folder, which leaflets of its patterns are made with."""
+    places = (folder / "patterns" / "publisher.yaml", folder / "publisher.yaml")
+    return [place for place in places if place.is_file()][:1]
 
 
 def _refuse_unknown(threads: Collection[str], every: "Iterable[Checked]") -> None:
@@ -107,7 +113,10 @@ def calibrate_command(file: Path) -> None:
         ratio = f"measured {(total.measured or 0) / 1000:.2f} m, ratio {found.ratios[letter]:.3f}" \
             if letter in found.ratios else "not measured"  # fmt: skip
         say(f"thread {letter}: estimated {total.total / 1000:.2f} m, {ratio}")
-    if found.pin_mm is not None:
+    budget = max((done.budget for done in one.lace.rounds), default=0.0)
+    if budget < 1:
+        note(f"rays are asked for {budget:.2f} of what they can give: only a sample at its limit tells more")
+    if found.pin_mm:
         say("a sample that just reached implies one of these, the rest of `give` as it is:")
         say(f"  give: {{pin: {found.pin_mm:.2f} mm}}")
         say(f"  give: {{slack_pct: {found.slack_pct:.2f}}}")

@@ -21,18 +21,25 @@ KINDS: Final = ("pattern", "publisher", "loom", "symbol")
     type=click.Path(path_type=Path, file_okay=False),
     help="Write the schemas of all kinds, or of one, into this folder instead, over those that are there.",
 )
-def schema_command(*, kind: str | None, out: Path | None) -> None:
+@click.option("--table", "tabled", is_flag=True, help="Print every key of a pattern as a table for people.")
+def schema_command(*, kind: str | None, out: Path | None, tabled: bool) -> None:
     r"""Print the JSON Schema of a pattern file, for editors; it knows the stitches of the workspace it is asked in.
 
     \b
     spokeleaf schema
     spokeleaf schema --of publisher
     spokeleaf schema --out patterns/schema
+    spokeleaf schema --table > keys.md
     """
     from pipeline.files import write_whole  # noqa: PLC0415
     from pipeline.schema import schema, schema_files  # noqa: PLC0415
 
     symbols = symbols_in(workspace_of((out or Path()) / "any.yaml"))
+    if tabled:
+        from pipeline.reference import keys  # noqa: PLC0415
+
+        say(keys(symbols).rstrip())
+        sys.exit(GOOD)
     if out is None:
         say_json(schema(kind or "pattern", symbols))
         sys.exit(GOOD)

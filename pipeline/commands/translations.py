@@ -58,7 +58,7 @@ def locale_add_command(tag: str, folder: Path) -> None:
     own = folder / "locales" / info.folder
     place = own / "locale.yaml"
     if place.exists():
-        show((failed(str(place), "output-exists", place=place),))
+        show((failed(str(place), "locale-begun", place=place),))
         sys.exit(ERRORS)
     try:
         fonts_of(info, (folder / "fonts",))
@@ -168,7 +168,7 @@ def locale_check_command(tags: Sequence[str], folder: Path, *, as_data: bool, st
         say_json([as_json(problem) for problem in problems])
     else:
         show(problems, report=True, strict=strict)
-        note(f"{len(asked)} locales checked, {len(problems)} problems")
+        note(f"locales checked: {len(asked)}, problems: {len(problems)}")
     worst = {problem.severity for problem in problems}
     bad = Severity.ERROR in worst or (strict and Severity.WARNING in worst)
     sys.exit(ERRORS if bad else code)

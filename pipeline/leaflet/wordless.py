@@ -29,6 +29,9 @@ UNITS: Final = ("mm", "m", "g", "tex")
 _FIGURES: Final = re.compile(rf"\d[\d.,]*(?:\s×\s\d[\d.,]*)?\s(?:{'|'.join(UNITS)})\b")
 """A figure with its unit, or two of them multiplied."""
 
+_SEVERAL: Final = re.compile(rf"\b(\d+)\s[^\d.,]+\s({_FIGURES.pattern})")
+"""So many pieces of a length, in words."""
+
 _THREAD: Final = re.compile(r"\b[A-Z]\b")
 """A thread's letter in a label."""
 
@@ -79,7 +82,10 @@ def figures_in(text: str) -> str:
 
     >>> figures_in("0.42 mm thick"), figures_in("about, a little less"), figures_in("48")
     ('0.42 mm', '', '48')
+    >>> figures_in("For the rounds: 7 lengths of 1.5 m.")
+    '7 × 1.5 m'
     """
+    text = _SEVERAL.sub(r"\1 × \2", text)
     return text if _PLAIN.fullmatch(text) else " · ".join(_FIGURES.findall(text))
 
 
