@@ -84,7 +84,7 @@ def _overflow_problems(speech: Speech, subjects: Iterable[Subject], files: Seque
             pages = pages_of(subject, speech, Making(paper))
             for line in overflows(pages.leaflet, pages.stamped, pages.press, pages.enclosed.photos):
                 text = line.strip(f" ·{UNSEEN}")
-                if text not in seen:
+                if text and text not in seen:
                     seen.add(text)
                     facts = {"text": text, "paper": paper, "pattern": subject.pattern.id}
                     yield _at_its_message(text, Fault("text-overflows", None, facts), subject.checked.file, files)
