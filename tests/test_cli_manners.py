@@ -448,12 +448,16 @@ def test_other_commands_take_standard_input_where_a_file_is_not_needed(workspace
 
 
 def test_a_folder_stands_for_its_patterns(workspace: Path) -> None:
-    """Of a workspace and of the folder in it; publisher and looms are none."""
+    """Of a workspace and of the folder in it; publisher and looms are none. ``check`` looks at the publisher's as well."""
     both = [Path("patterns/harbour-wheel.yaml"), Path("patterns/quay-wheel.yaml")]
     assert files_of([Path("patterns")]) == files_of([Path()]) == both
     assert files_of([workspace]) == [workspace / file for file in both]
     result = run("check", "patterns", "--json")
-    assert [found["pattern"] for found in json.loads(result.stdout)] == ["harbour-wheel", "quay-wheel"]
+    assert [found.get("pattern") for found in json.loads(result.stdout)] == ["harbour-wheel", "quay-wheel", None]
+    Path("patterns/publisher.yaml").write_text("publisher: Trial Press\nlicense: mine\n", encoding="utf-8")
+    wrong = run("check", "patterns")
+    assert wrong.exit_code == 1
+    assert "patterns/publisher.yaml:2:1: error[key-unknown]" in wrong.stdout
 
 
 @pytest.mark.parametrize("place", ["patterns/looms", "empty"])
