@@ -93,4 +93,8 @@ def test_calibrate_reports_ratio_and_give(harbour: Path) -> None:
     result = run("calibrate", harbour)
     assert result.exit_code == 0, result.output
     assert "ratio 1.054" in result.output
-    assert "give: {pin: " in result.output
+    assert "rays are asked for 0.41 of what they can give" in result.stderr
+    assert "give: {" not in result.output
+    harbour.write_text(harbour.read_text() + "give: {pin: 0.2 mm, slack_pct: 0}\n")
+    # Round 3 asks 1.163 mm of a ray of natural length 26.99 mm; its fibre gives 3 %: by hand 1.163 - 0.810 = 0.353.
+    assert "give: {pin: 0.35 mm}" in run("calibrate", harbour).stdout

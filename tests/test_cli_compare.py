@@ -129,7 +129,7 @@ def test_a_round_added_is_counted_once(edited: Edited) -> None:
         [("diameter: 84 mm, pins: 60", "diameter: 80 mm, pins: 48")],
         [("shape: circle, diameter: 84 mm", "shape: square, side: 84 mm"), ("edge-loops: {}", "edge-picots: {height: 3 mm}")],
         [("  - knot: {rays: 6}\n    at: 15 mm\n", ""), ("gap: 9 mm", "at: 24 mm\n    close: false")],
-        [("rows: 3", "rows: 1"), ("number: 2", "number: 1"), ("too far left.", "too far left \\\\ \\u2028 \\xa0.")],
+        [("rows: 3", "rows: 1"), ("number: 2", "number: 1"), ("too far left.", "too far left \\\\ \\u2003 \\xa0.")],
     ],
     ids=["group", "thread", "loom", "shape", "gone", "lower-edition"],
 )  # fmt: skip
