@@ -13,6 +13,7 @@ from typing import Annotated, Final, Literal, get_args
 
 import yaml
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, WithJsonSchema
+from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from pipeline.problems import Finding, Path, nearest
@@ -336,10 +337,10 @@ def _example(model: type[BaseModel], path: Path) -> object:
     """What the manual gives as an example of what stands at ``path``; None where it gives none."""
     models, found = {model}, None
     for step in path:
-        fields = [f for m in models for name, f in m.model_fields.items() if (f.alias or name) == step]
+        fields = _called(step, models)
         if fields:
-            found = next((f.examples[0] for f in fields if f.examples), None)
-            models = {inner for f in fields for inner in models_in(f.annotation)}
+            found = next((field.examples[0] for field in fields if field.examples), None)
+            models = _models_of(fields)
         elif isinstance(found, list | dict) and found:
             found = found[0] if isinstance(found, list) else next(iter(found.values()))
     return found
@@ -349,11 +350,17 @@ def _known_keys(model: type[BaseModel], path: Path) -> set[str]:
     """The keys that may stand in the mapping at ``path``."""
     models = {model}
     for step in path:
-        if isinstance(step, str):
-            fields = [f for m in models for name, f in m.model_fields.items() if (f.alias or name) == step]
-            inner = {found for f in fields for found in models_in(f.annotation)}
-            models = inner or models
-    return {f.alias or name for m in models for name, f in m.model_fields.items()}
+        models = _models_of(_called(step, models)) or models
+    return {field.alias or name for each in models for name, field in each.model_fields.items()}
+
+
+def _called(step: str | int, models: set[type[BaseModel]]) -> list[FieldInfo]:
+    """The fields of models that stand under a key."""
+    return [field for each in models for name, field in each.model_fields.items() if (field.alias or name) == step]
+
+
+def _models_of(fields: list[FieldInfo]) -> set[type[BaseModel]]:
+    return {found for field in fields for found in models_in(field.annotation)}
 
 
 def models_in(annotation: object) -> Iterator[type[BaseModel]]:

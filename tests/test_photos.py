@@ -154,6 +154,13 @@ def test_a_problem_is_told_at_the_name_of_the_file(
     assert checked.ok == (problem.severity is Severity.WARNING)
 
 
+def test_a_name_with_a_control_character_is_told(workbench: Workbench) -> None:
+    """The character, and that there is no such file: both at the name."""
+    files = {"photos/sound.png": encoded(plain())}
+    checked = workbench(("photos/sound.png", "steps"), ('"a\\0b.jpg"', "title"), files=files)
+    assert places(checked.problems) == [("control-character", FIRST + 1, 12), ("photo-missing", FIRST + 1, 12)]
+
+
 def test_sound_photographs_have_no_problems(workbench: Workbench) -> None:
     """Four formats at three places are good, a JPEG with a second picture behind it among them."""
     files = {f"photos/{kind}": encoded(plain(), kind) for kind in FORMATS}

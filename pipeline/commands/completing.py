@@ -29,6 +29,20 @@ def complete_patterns(_context: click.Context, _param: click.Parameter, incomple
     ]
 
 
+pattern_file = click.argument("file", type=click.Path(path_type=Path), metavar="FILE", shell_complete=complete_patterns)
+"""The argument of commands about one pattern."""
+
+pattern_files = click.argument(
+    "names",
+    nargs=-1,
+    required=True,
+    type=click.Path(path_type=Path),
+    metavar="FILE...",
+    shell_complete=complete_patterns,
+)
+"""The argument of commands about several, or folders of them."""
+
+
 def complete_locales(_context: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
     """The locales of the workspace around the current folder, and those shipped."""
     return sorted({tag for tag in _locales(workspace_of(Path("any.yaml"))) if tag.startswith(incomplete)})

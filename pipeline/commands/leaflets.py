@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 import click
 
-from pipeline.commands.completing import complete_locales, complete_patterns
+from pipeline.commands.completing import complete_locales, pattern_file, pattern_files
 from pipeline.commands.desk import (
     ERRORS,
     GOOD,
@@ -38,14 +38,7 @@ PICTURES: Final = ("chart", "sector", "steps", "laying", "portrait", "mat", "tem
 
 
 @click.command("leaflet")
-@click.argument(
-    "names",
-    nargs=-1,
-    required=True,
-    type=click.Path(path_type=Path),
-    metavar="FILE...",
-    shell_complete=complete_patterns,
-)
+@pattern_files
 @click.option(
     "--locale",
     "tags",
@@ -202,7 +195,7 @@ def _written(place: Path, data: bytes | None, problems: "tuple[Problem, ...]") -
 
 
 @click.command("chart")
-@click.argument("file", type=click.Path(path_type=Path), metavar="FILE", shell_complete=complete_patterns)
+@pattern_file
 @click.option("--format", "file_format", type=click.Choice(["svg", "pdf", "png"]), default="svg", show_default=True)
 @click.option(
     "--picture",

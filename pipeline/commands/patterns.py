@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pipeline.commands.completing import complete_patterns
+from pipeline.commands.completing import pattern_file, pattern_files
 from pipeline.commands.desk import ERRORS, GOOD, STANDARD_INPUT, checked, files_of, not_patterns, symbols_in
 from pipeline.commands.voice import note, progress, say, say_json, show
 
@@ -16,14 +16,7 @@ if TYPE_CHECKING:
 
 
 @click.command("check")
-@click.argument(
-    "names",
-    nargs=-1,
-    required=True,
-    type=click.Path(path_type=Path),
-    metavar="FILE...",
-    shell_complete=complete_patterns,
-)
+@pattern_files
 @click.option("--json", "as_json", is_flag=True, help="Print figures and problems of every file as JSON.")
 @click.option("--strict", is_flag=True, help="Fail on warnings too.")
 @click.option(
@@ -93,7 +86,7 @@ def _verdict(found: "Checked") -> str:
 
 
 @click.command("calibrate")
-@click.argument("file", type=click.Path(path_type=Path), metavar="FILE", shell_complete=complete_patterns)
+@pattern_file
 def calibrate_command(file: Path) -> None:
     r"""Read a worked sample: thread it took against the estimate, and the give that its rays must have had.
 
@@ -124,7 +117,7 @@ def calibrate_command(file: Path) -> None:
 
 
 @click.command("adapt")
-@click.argument("file", type=click.Path(path_type=Path), metavar="FILE", shell_complete=complete_patterns)
+@pattern_file
 @click.option("--pins", type=int, metavar="COUNT", help="Pins of the other loom.")
 @click.option("--diameter", "diameter", metavar="LENGTH", help="Its diameter, for a circle or a half-circle.")
 @click.option("--width", "width", metavar="LENGTH", help="Its width, for an oval or a rectangle.")

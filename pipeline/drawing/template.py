@@ -20,6 +20,7 @@ MARK_MM: Final = 2.2
 """It ends below the numbers of the pins beside it."""
 HOLE_MM: Final = 0.6
 """Radius of the mark of a pin or hole."""
+FINER: Final = 8
 FIGURES_PT: Final = 6.5
 CUT_MM: Final = 0.1
 """A line a cutter follows."""
@@ -71,8 +72,9 @@ def _pins(lace: Lace, figures: Figures, reach: float, x: float, y: float, size_p
 
 
 def _holes(places: Iterable[complex], x: float, y: float) -> Iterator[Item]:
-    hole = Layer("hole", circle(HOLE_MM))
-    return (Placed(hole, CUT_MM, 1.0, x + place.imag, y + place.real, cap="round") for place in places)
+    # Drawn large and placed small: a hole that is cut by it should be rounder than a picture's coordinates are fine.
+    hole = Layer("hole", circle(HOLE_MM * FINER))
+    return (Placed(hole, CUT_MM, 1 / FINER, x + place.imag, y + place.real, cap="round") for place in places)
 
 
 def _ring_shapes(spec: LoomSpec) -> Iterator[tuple[Shape, int]]:

@@ -115,7 +115,7 @@ def test_a_bar_by_hand() -> None:
 def test_a_woven_filling_takes_the_thread_of_its_outline(
     outline: str, count: int, turn: float, inner: float, length: float, thread: float
 ) -> None:
-    """Rows are an integral over the outline, cut into slices of a thread: within one row in all of them, and 0.5 %.
+    """Whole rows, as many as lie nearest to the band's length in threads; all of them an integral of its outline, to 0.5 %.
 
     Source: SciPy ``quad`` over the outline: rays fan out in proportion to the radius; a bar has all of their width, a
     leaf a half wave of it, a point its share; nowhere do they stand nearer than side by side.
@@ -134,7 +134,8 @@ def test_a_woven_filling_takes_the_thread_of_its_outline(
     slower = math.fsum(math.cos((k - (count - 1) / 2) * turn) for k in range(count)) / count
     rows = length * slower / thread
     found = block(fan(count, turn), rays, band, thread, outline)
-    assert found == pytest.approx(whole * rows, abs=0.55 * whole, rel=0.005)
+    nearest = [number for number in (math.floor(rows), math.ceil(rows)) if abs(number - rows) < 0.52]
+    assert any(found == pytest.approx(whole * number, rel=0.005) for number in nearest)
     assert found / len(row_shares(fan(count, turn), rays, band, thread)) == pytest.approx(whole, rel=0.005)
 
 

@@ -114,7 +114,7 @@ def test_pins_stand_where_the_loom_has_them(last_page: list[np.ndarray]) -> None
     holes = [
         each
         for each, (w, h) in zip(last_page, sizes(last_page), strict=True)
-        if abs(w - 1.2) < 0.05 and abs(h - 1.2) < 0.05
+        if abs(w - 1.2) < 0.02 and abs(h - 1.2) < 0.02
     ]
     middles = np.array([(each.max(axis=0) + each.min(axis=0)) / 2 for each in holes])
     lace = lace_of("first-frost")
