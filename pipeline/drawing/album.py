@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.craft.assembly import Lace
-from pipeline.drawing.chart import ChartLayout, chart, wheel_scale
+from pipeline.drawing.chart import ChartLayout, chart, spared, wheel_scale
 from pipeline.drawing.fan import StepLayout
 from pipeline.drawing.glyphs import glyph, glyph_items, panel
 from pipeline.drawing.mat import mat
@@ -34,6 +34,7 @@ class AlbumLayout:
     portrait_width: float
     portrait_height: float
     sector_height: float
+    """Below a round wheel; below one that is lower it is as much higher."""
     truesize: TrueSizeLayout
     enlarged: float = 1.0
     """How many times as large the pictures stand on the page, those at true size and the portrait apart."""
@@ -96,7 +97,7 @@ def inner(
     """The sector, the laying, every step, and the chart, each drawn when it is asked for."""
     drawn = whole(lace, wheel_scale(lace, layout.chart))
     handed = mirrored if left_handed else _as_it_is
-    width, height = layout.chart.width, layout.sector_height
+    width, height = layout.chart.width, layout.sector_height + spared(lace, lines, layout.chart)
     yield handed(sector(lace, drawn, figures, width=width, height=height, least_pt=layout.least_pt))
     yield handed(laying(lace, figures, layout.step))
     yield from map(handed, steps(lace, lines, figures, layout.step))

@@ -106,18 +106,14 @@ def chart(  # noqa: PLR0913
 
     ``drawn``: the lace in layers of the wheel's scale, where another picture places them too.
     """
-    up, across, down = lace.loom.shape.bounds
     scale = wheel_scale(lace, layout)
-    wide, high = 2 * (across * scale + MARGIN_MM), (up + down) * scale + 2 * MARGIN_MM
-    beside = layout.width - wide >= LADDER_MM - 9
+    beside, high = _beside(lace, layout), _height(lace, lines, layout)
     middle = (layout.width - LADDER_MM) / 2 - 1.5 if beside else layout.width / 2
-    wheel = _Wheel(
-        lace, drawn or whole(lace, scale), figures, middle, down * scale + MARGIN_MM, scale, left_handed=left_handed
-    )
+    below = lace.loom.shape.bounds[2] * scale + MARGIN_MM
+    wheel = _Wheel(lace, drawn or whole(lace, scale), figures, middle, below, scale, left_handed=left_handed)
     if not beside:
         return _apart(wheel, high, lines, symbols, layout)
     left = layout.width - LADDER_MM
-    high = max(high, 17.0 + 10.0 * len(lines) if not lace.loom.shape.closed else 0.0)
     spine = Spine(left, wheel.y, scale, high, LADDER_MM - 9.5)
     taken = [(left - DISTANCES_MM, height) for height in distance_levels(lace, lines, spine)]
     bar = scale_bar(figures, left, 1.0, scale, LADDER_MM)
@@ -129,6 +125,25 @@ def wheel_scale(lace: Lace, layout: ChartLayout) -> float:
     """Mm of paper to a mm of lace."""
     up, across, down = lace.loom.shape.bounds
     return layout.wheel / max(across, (up + down) / 2)
+
+
+def spared(lace: Lace, lines: Sequence[NotationLine], layout: ChartLayout) -> float:
+    """Mm of height that a round wheel would take and this one leaves to what stands below it; 0 beside no ladder."""
+    return 2 * (layout.wheel + MARGIN_MM) - _height(lace, lines, layout) if _beside(lace, layout) else 0.0
+
+
+def _beside(lace: Lace, layout: ChartLayout) -> bool:
+    """Whether the ladder has room beside the wheel."""
+    wide = 2 * (lace.loom.shape.bounds[1] * wheel_scale(lace, layout) + MARGIN_MM)
+    return layout.width - wide >= LADDER_MM - 9
+
+
+def _height(lace: Lace, lines: Sequence[NotationLine], layout: ChartLayout) -> float:
+    """Of the wheel with what stands round it; where half a wheel stands beside a ladder, at least of that."""
+    up, _, down = lace.loom.shape.bounds
+    high = (up + down) * wheel_scale(lace, layout) + 2 * MARGIN_MM
+    ladder_high = 0.0 if lace.loom.shape.closed or not _beside(lace, layout) else 17.0 + 10.0 * len(lines)
+    return max(high, ladder_high)
 
 
 def _apart(

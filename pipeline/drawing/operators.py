@@ -170,6 +170,16 @@ def _colour(colour: str, operator: str) -> bytes:
 
 def _path(path: Path) -> bytes:
     whole = moved(path, scale=UNITS_PER_MM)
-    steps = Path(np.round(vertices_of(whole)), whole.codes)
+    steps = _run_on(Path(np.round(vertices_of(whole)), whole.codes))
     operations: list[Any] = PdfFile.pathOperations(steps, None, simplify=False)  # type: ignore[no-untyped-call]
     return b" ".join(operation.pdfRepr().replace(b"\n", b" ") for operation in operations).strip()
+
+
+def _run_on(path: Path) -> Path:
+    """Without the moves to where the pen stands already; where a figure was closed before one, it is needed."""
+    codes, points = np.asarray(path.codes), vertices_of(path)
+    if (codes == Path.CLOSEPOLY).any():
+        return path
+    stays = np.concatenate(([False], (points[1:] == points[:-1]).all(axis=1)))
+    keep = ~stays | (codes != Path.MOVETO)
+    return Path(points[keep], codes[keep])

@@ -77,10 +77,10 @@ _SMALL: Final = AlbumLayout(
     ChartLayout(50.0, 124.0), StepLayout(54.0, 40.0), 124.0, 42.0, 42.0, TrueSizeLayout(124.0, 168.0)
 )
 _LARGE: Final = AlbumLayout(
-    ChartLayout(30.0, 79.8), StepLayout(74.0, 45.0), 170.0, 44.0, 45.0, TrueSizeLayout(170.0, 184.0, 14.0),
-    enlarged=ENLARGED, step_enlarged=STEP_ENLARGED, least_pt=14.0 / ENLARGED, thread_mm=27.0,
+    ChartLayout(30.0, 79.8), StepLayout(74.0, 45.0), 170.0, 128.0, 45.0, TrueSizeLayout(170.0, 184.0, 14.0),
+    enlarged=ENLARGED, step_enlarged=STEP_ENLARGED, least_pt=14.0 / ENLARGED, thread_mm=0.0,
 )  # fmt: skip
-_LARGE_SHORT: Final = replace(_LARGE, portrait_height=38.0, truesize=TrueSizeLayout(170.0, 166.0, 14.0))
+_LARGE_SHORT: Final = replace(_LARGE, portrait_height=112.0, truesize=TrueSizeLayout(170.0, 166.0, 14.0))
 _WIDE_TYPE: Final = ((40.0, 46.0), (17.0, 22.0), (14.0, 20.0), (11.0, 16.0), (9.0, 12.0))
 _SMALL_TYPE: Final = ((28.0, 33.0), (14.0, 18.0), (12.0, 17.0), (10.0, 14.5), (9.0, 12.0))
 _LARGE_TYPE: Final = ((44.0, 50.0), (26.0, 32.0), (24.0, 34.0), (18.0, 26.0), (16.0, 22.0))

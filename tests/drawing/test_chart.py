@@ -15,7 +15,7 @@ from matplotlib.path import Path
 
 from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
-from pipeline.drawing.chart import ChartLayout, chart
+from pipeline.drawing.chart import MARGIN_MM, ChartLayout, chart, spared
 from pipeline.drawing.ink import box_of
 from pipeline.drawing.ladder import NUMBER_MM, Spine, ladder, spread_levels
 from pipeline.drawing.marks import wedge
@@ -180,6 +180,18 @@ def test_no_number_of_the_sector_stands_on_its_frame(demo: str) -> None:
     for left, low, right, high in numbers:
         corners = [np.hypot(x - point[0], y - point[1]) for x in (left, right) for y in (low, high)]
         assert max(corners) < arc or min(corners) > arc
+
+
+@pytest.mark.parametrize("demo", DEMOS)
+def test_what_a_low_wheel_leaves_of_the_page_is_the_height_it_takes_less(demo: str, symbols: SymbolSet) -> None:
+    """A wheel and what it spares are as high as a round wheel; nothing is spared where the ladder stands elsewhere."""
+    lace = check_file(PATTERNS / f"{demo}.yaml").lace
+    assert lace
+    lines = write(lace)
+    (picture,) = chart(lace, lines, symbols, FIGURES, WIDE)
+    assert picture.height + spared(lace, lines, WIDE) == pytest.approx(2 * (WIDE.wheel + MARGIN_MM))
+    assert (spared(lace, lines, WIDE) > 1) == (demo in {"low-sun", "mussel-shell"})
+    assert spared(lace, lines, NARROW) == 0.0
 
 
 def test_a_wedge_is_the_accent_and_points_the_way() -> None:

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.drawing.operators import UNITS_PER_MM, picture_operators
-from pipeline.drawing.outline import arc, circle, polyline, rectangle
+from pipeline.drawing.outline import arc, circle, joined, polyline, rectangle
 from pipeline.drawing.picture import Area, Clipped, Item, Layer, Line, Picture, Placed
 
 PT = 72 / 25.4
@@ -102,6 +102,15 @@ def test_a_layer_is_one_form_however_often_it_is_placed() -> None:
     assert {operator for operator, _ in instructions(found.layers[0].content)} == {"m", "c", "S"}
     stamped = [values for operator, values in instructions(found.content) if operator == "Do"]
     assert stamped == [["/iL00"]] * 3
+
+
+def test_pieces_that_run_on_are_one_stroke() -> None:
+    """A piece that begins where the one before ends needs no move; one elsewhere, or after a closed figure, does."""
+    runs_on = joined([polyline([(1, 1), (2, 1)]), polyline([(2, 1), (2, 2)]), polyline([(3, 3), (4, 3)])])
+    closed = joined([polyline([(1, 1), (2, 1), (2, 2)], closed=True), polyline([(1, 1), (0, 0)])])
+    for path, moves in ((runs_on, 2), (closed, 2), (joined([]), 0)):
+        found = picture_operators(Picture("t", 5.0, 5.0, (Line(path, 0.1, "#000000", "butt"),)))
+        assert [operator for operator, _ in instructions(found.content)].count("m") == moves
 
 
 def test_pictures_that_share_layers_name_them_alike() -> None:
