@@ -289,8 +289,7 @@ def _finding(details: ErrorDetails, tree: object, model: type[BaseModel]) -> Fin
     if kind == "missing":
         return Finding("key-missing", path, {"key": rest[-1], "hint": f"add `{rest[-1]}:`"}, on_key=True)
     if kind == "extra_forbidden":
-        known = sorted(_known_keys(model, path[:-1]))
-        return Finding("key-unknown", path, {"key": path[-1], "hint": nearest(str(path[-1]), known)}, on_key=True)
+        return Finding("key-unknown", path, {"key": path[-1], "hint": _home(model, tree, path)}, on_key=True)
     if kind in _PLAIN_CODES:
         code, names = _PLAIN_CODES[kind]
         return Finding(
@@ -352,6 +351,20 @@ def _known_keys(model: type[BaseModel], path: Path) -> set[str]:
     for step in path:
         models = _models_of(_called(step, models)) or models
     return {field.alias or name for each in models for name, field in each.model_fields.items()}
+
+
+def _home(model: type[BaseModel], tree: object, path: Path) -> str:
+    """What to do about an unknown key: it may belong to one beside it, which is the usual slip of indentation."""
+    *above, key = path
+    beside = tree
+    for step in above:
+        beside = beside[step]  # type: ignore[index]  # the tree has it, or pydantic had not found the key there
+    for neighbour in beside if isinstance(beside, dict) else ():
+        if key in _known_keys(model, (*above, neighbour)):
+            return (
+                f"`{key}` belongs to `{neighbour}`: indent it further than that, or write `{neighbour}: {{{key}: …}}`"
+            )
+    return nearest(str(key), sorted(_known_keys(model, tuple(above))))
 
 
 def _called(step: str | int, models: set[type[BaseModel]]) -> list[FieldInfo]:

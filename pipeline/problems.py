@@ -89,8 +89,8 @@ RULES: Final[Mapping[str, Rule]] = {
     "passed-over": _note("the file begins with `{key}`; it is no pattern and is passed over"),
     "file-unreadable": _error("the file cannot be read: {reason}", "check that it is a file and that you may read it"),
     "file-too-large": _error(
-        "the file has {size} bytes, more than the {most} a pattern may have",
-        "a pattern is a few kilobytes; is this the right file?",
+        "the file has more than {most} bytes",
+        "such a file is a few kilobytes; is this the right one?",
     ),
     "file-empty": _error("nothing is written here", "begin with `spokeleaf: 1`"),
     "not-utf-8": _error("byte {byte} is not UTF-8 text", "save the file as UTF-8"),
@@ -237,6 +237,7 @@ RULES: Final[Mapping[str, Rule]] = {
     "group-too-wide": _error(
         "a group of {group} rays is more than a third of the {rays}", "take at most {most} rays to a group"
     ),
+    "group-too-narrow": _error("a ray alone has no other to be woven with", "take at least 2 rays to a group"),
     "round-not-outward": _error(
         "the round lies {radius} mm from the centre, its rays are already held at {held} mm", "move it outward"
     ),

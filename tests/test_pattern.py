@@ -196,6 +196,18 @@ def test_a_misspelt_key_is_told_with_the_nearest_word(check_text: CheckText, exa
     }
 
 
+def test_a_key_that_is_not_far_enough_in_is_told_where_it_belongs(
+    check_text: CheckText, example: dict[str, Any]
+) -> None:
+    """The usual slip of indentation: what a stitch or a loom is told stands beside it."""
+    example |= {"rounds": [{"knot": {}, "rays": 4, "at": "15 mm"}], "pins": 24}
+    hints = {problem.path: problem.hint for problem in check_text(example).problems if problem.code == "key-unknown"}
+    assert hints == {
+        "rounds[0].rays": "`rays` belongs to `knot`: indent it further than that, or write `knot: {rays: …}`",
+        "pins": "`pins` belongs to `loom`: indent it further than that, or write `loom: {pins: …}`",
+    }
+
+
 @pytest.mark.parametrize("pins", ["²", "٣", "1" * 5000, "+24", "2_4", "24.0", "0x18", "None"])
 def test_odd_spellings_of_a_number_are_refused(check_text: CheckText, pins: str) -> None:
     """Superscripts, digits of other scripts and numbers of many digits are refused where they stand."""

@@ -45,10 +45,10 @@ def count_findings(counted: Counts, stitch: Stitch, entry: Round, rays: int, ind
     if tied and groups == 0:
         yield Finding("nothing-tied", (*path, "shift"), {"shift": counted.shift, "rays": rays})
         return
-    if tied and groups < FEWEST_GROUPS:
-        yield Finding("too-few-groups", value, {"groups": groups})
-    if tied and max(tied) * FEWEST_GROUPS > rays:
-        yield Finding("group-too-wide", value, {"group": max(tied), "rays": rays, "most": rays // FEWEST_GROUPS})
+    if tied:
+        yield from _group_findings(tied, groups, rays, value)
+    if stitch.behaviour == "block" and 1 in tied:
+        yield Finding("group-too-narrow", value)
     distances = next((given for given in (entry.at, entry.gap) if isinstance(given, tuple)), ())
     if distances and groups % len(distances):
         key = "at" if isinstance(entry.at, tuple) else "gap"
@@ -57,6 +57,14 @@ def count_findings(counted: Counts, stitch: Stitch, entry: Round, rays: int, ind
     asked = entry.parameters.get("parity", "skip")
     if asked != "skip" and counted.parity == "skip":
         yield Finding("parity-not-needed", (*path, "parity"), {"bundles": counted.crossings(rays)})
+
+
+def _group_findings(tied: Sequence[int], groups: int, rays: int, value: Path) -> Iterator[Finding]:
+    """Whether there are enough groups, none of them too wide."""
+    if groups < FEWEST_GROUPS:
+        yield Finding("too-few-groups", value, {"groups": groups})
+    if max(tied) * FEWEST_GROUPS > rays:
+        yield Finding("group-too-wide", value, {"group": max(tied), "rays": rays, "most": rays // FEWEST_GROUPS})
 
 
 def _part_findings(counted: Counts, rays: int, path: Path) -> Iterator[Finding]:
