@@ -78,11 +78,16 @@ def _verdict(found: "Checked") -> str:
 
     if not found.ok or found.lace is None:
         errors = sum(problem.severity is Severity.ERROR for problem in found.problems)
-        return f"{found.file}: {errors} {'error' if errors == 1 else 'errors'}" if errors else f"{found.file}: good"
+        return f"{found.file}: {_counted(errors, 'error') if errors else 'good'}"
+    lace = found.lace
     threads = ", ".join(
-        f"{letter} {total.total / 1000:.2f} m ({total.grams:.1f} g)" for letter, total in found.lace.totals.items()
+        f"{letter} {total.total / 1000:.2f} m ({total.grams:.1f} g)" for letter, total in lace.totals.items()
     )
-    return f"{found.file}: good: {found.lace.loom.pins} pins, {len(found.lace.rounds)} rounds, thread {threads}"
+    return f"{found.file}: good: {lace.loom.pins} pins, {_counted(len(lace.rounds), 'round')}, thread {threads}"
+
+
+def _counted(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 @click.command("calibrate")

@@ -5,12 +5,14 @@ User errors end here: a ``Checked`` without errors holds a pattern and a lace th
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from typing import Any, Final
 
 from pipeline.craft.adapt import sized
 from pipeline.craft.advice import advise
 from pipeline.craft.assembly import Lace, place
 from pipeline.craft.counts import counts
+from pipeline.craft.effort import effort_findings
 from pipeline.craft.figures import figures
 from pipeline.craft.rules import count_findings
 from pipeline.looms import parse as parse_loom
@@ -89,14 +91,16 @@ def check(  # noqa: PLR0913
     if parsed.id is not None and stem is not None and parsed.id != stem:
         findings.append(Finding("id-not-file-name", ("id",), {"id": parsed.id}))
     pattern = in_other_threads(parsed.pattern, tex or {}) if parsed.pattern else None
-    lace = place(pattern, symbols) if pattern else None
+    heavy = list(effort_findings(pattern)) if pattern else []
+    lace = place(pattern, symbols) if pattern and not heavy else None
     if pattern and lace:
         findings += advise(pattern, lace, symbols) if advised else lace.findings
         findings += _size_findings(pattern, symbols)
+        findings += _misspelt_tools(pattern, symbols)
         findings += _measured(lace)
         findings += _accepted_for_nothing(pattern, findings)
     else:
-        findings += _counts_alone(parsed, symbols)
+        findings += [*heavy, *_counts_alone(parsed, symbols)]
     problems = source.problems + source.locate(findings)
     if pattern:
         problems = tuple(_answered(problem, pattern) for problem in problems)
@@ -162,6 +166,16 @@ def _size_findings(pattern: Pattern, symbols: SymbolSet) -> list[Finding]:
                 facts = {"name": size.name, "message": RULES[finding.code].message.format(**finding.facts)}
                 found.append(Finding(code, ("sizes", index), facts))
     return found
+
+
+def _misspelt_tools(pattern: Pattern, symbols: SymbolSet) -> list[Finding]:
+    """Tools may be called in words of one's own; words that are nearly an id were most likely meant to be it."""
+    own = [(index, tool) for index, tool in enumerate(pattern.tools) if tool not in symbols.signs]
+    return [
+        Finding("tool-misspelt", ("tools", index), {"tool": tool, "meant": meant})
+        for index, tool in own
+        for meant in get_close_matches("-".join(tool.lower().split()), symbols.signs, n=1, cutoff=0.85)
+    ]
 
 
 def _measured(lace: Lace) -> list[Finding]:
