@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Iterator
 from datetime import date
 from decimal import Decimal
+from functools import lru_cache
 from typing import Annotated, Final, Literal, get_args
 
 import yaml
@@ -17,10 +18,15 @@ from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from pipeline.problems import Finding, Path, nearest
-from pipeline.source import Plain, describe
+from pipeline.source import Plain, describe, is_closed
 from pipeline.units import Length, UnitError, parse_length
 
 MOST_CHARACTERS: Final = 4000
+LONGEST_ADDRESS: Final = 400
+"""Of letters of four bytes, a square code holds so many."""
+_UNSEEN: Final = r"\x00-\x1f\x7f-\x9f\u00ad\u061c\u200b-\u200f\u202a-\u202e\u2060-\u206f\ufeff"
+ADDRESS_SHAPE: Final = rf"https?://[^\s<>\x22\x27\\/?#@{_UNSEEN}]+([/?#][^\s<>\x22\x27\\{_UNSEEN}]*)?"
+"""Of a page on the web: a host without a name or password before it, and nothing that cannot be seen."""
 
 WHOLE: Final = re.compile(r"[-+]?[0-9]{1,15}")
 _NUMBER: Final = re.compile(r"[-+]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]{1,3})?")
@@ -64,6 +70,8 @@ def _text(value: object) -> str:
         raise refuse("text-empty")
     if len(text) > MOST_CHARACTERS:
         raise refuse("text-too-long", length=len(text), most=MOST_CHARACTERS)
+    if not is_closed(text):
+        raise refuse("direction-open", text=text)
     return text
 
 
@@ -169,8 +177,8 @@ def _colour(value: object) -> str:
 
 def _address(value: object) -> str:
     text = _text(value)
-    if not re.fullmatch(r"https?://[^\s<>\"']+", text):
-        raise refuse("not-an-address", written=text)
+    if not re.fullmatch(ADDRESS_SHAPE, text) or len(text) > LONGEST_ADDRESS:
+        raise refuse("not-an-address", written=text, most=LONGEST_ADDRESS)
     return text
 
 
@@ -208,7 +216,9 @@ Colour = Annotated[
     _schema("^#[0-9a-fA-F]{6}$", 'a colour is six digits in quotes: "#1b4f72"', format="color-hex"),
 ]
 Address = Annotated[
-    str, BeforeValidator(_address), _schema(r"^https?://[^\s<>\"']+$", "a web address begins with https://")
+    str,
+    BeforeValidator(_address),
+    _schema(f"^{ADDRESS_SHAPE}$", "a web address begins with https://", maxLength=LONGEST_ADDRESS),
 ]
 Amount = Annotated[
     Decimal,
@@ -245,9 +255,8 @@ def findings_of(error: ValidationError, tree: object, model: type[BaseModel]) ->
     yield from missing_values(tree)
     empty = set(empty_values(tree))
     for details in error.errors():
-        finding = _finding(details, tree, model)
-        if finding.path not in empty and not _only_seems_short(details):
-            yield finding
+        if _path_in(tree, details["loc"])[0] not in empty and not _only_seems_short(details):
+            yield _finding(details, tree, model)
 
 
 def _only_seems_short(details: ErrorDetails) -> bool:
@@ -286,23 +295,20 @@ def _finding(details: ErrorDetails, tree: object, model: type[BaseModel]) -> Fin
     path, rest = _path_in(tree, details["loc"])
     kind, found = details["type"], details["input"]
     facts: dict[str, object] = dict(details.get("ctx", {}))
+    alike = tuple(0 if isinstance(step, int) else step for step in path)  # the same for every item of a list
     if kind == "missing":
         return Finding("key-missing", path, {"key": rest[-1], "hint": f"add `{rest[-1]}:`"}, on_key=True)
     if kind == "extra_forbidden":
-        return Finding("key-unknown", path, {"key": path[-1], "hint": _home(model, tree, path)}, on_key=True)
+        return Finding("key-unknown", path, {"key": path[-1], "hint": _home(model, tree, path, alike)}, on_key=True)
     if kind in _PLAIN_CODES:
         code, names = _PLAIN_CODES[kind]
         return Finding(
             code, path, {"value": describe(found).strip("`")} | {names.get(k, k): v for k, v in facts.items()}
         )
     if kind in {"model_type", "model_attributes_type", "dict_type"}:
-        example = _example(model, path)
-        hint = f"write `{flow(example)}`, or the like" if isinstance(example, dict) else "write `{name: value}`"
-        return Finding("not-a-mapping", path, {"found": describe(found), "hint": hint})
+        return Finding("not-a-mapping", path, {"found": describe(found), "hint": _shown(model, alike, dict)})
     if kind in {"tuple_type", "list_type"}:
-        example = _example(model, path)
-        hint = f"write `{flow(example)}`, or the like" if isinstance(example, list) else "begin each item with `- `"
-        return Finding("not-a-list", path, {"found": describe(found), "hint": hint})
+        return Finding("not-a-list", path, {"found": describe(found), "hint": _shown(model, alike, list)})
     return Finding(kind, path, facts, on_key="[key]" in rest)
 
 
@@ -332,6 +338,14 @@ def flow(value: object) -> str:
     return str(text).removesuffix("...\n").strip()
 
 
+@lru_cache(maxsize=256)
+def _shown(model: type[BaseModel], path: Path, kind: type) -> str:
+    """How to write what stands at a path; kept, for a file may have thousands of items that are wrong alike."""
+    if isinstance(example := _example(model, path), kind):
+        return f"write `{flow(example)}`, or the like"
+    return "write `{name: value}`" if kind is dict else "begin each item with `- `"
+
+
 def _example(model: type[BaseModel], path: Path) -> object:
     """What the manual gives as an example of what stands at ``path``; None where it gives none."""
     models, found = {model}, None
@@ -345,26 +359,28 @@ def _example(model: type[BaseModel], path: Path) -> object:
     return found
 
 
-def _known_keys(model: type[BaseModel], path: Path) -> set[str]:
+@lru_cache(maxsize=1024)
+def _known_keys(model: type[BaseModel], path: Path) -> frozenset[str]:
     """The keys that may stand in the mapping at ``path``."""
     models = {model}
     for step in path:
         models = _models_of(_called(step, models)) or models
-    return {field.alias or name for each in models for name, field in each.model_fields.items()}
+    return frozenset(field.alias or name for each in models for name, field in each.model_fields.items())
 
 
-def _home(model: type[BaseModel], tree: object, path: Path) -> str:
+def _home(model: type[BaseModel], tree: object, path: Path, alike: Path) -> str:
     """What to do about an unknown key: it may belong to one beside it, which is the usual slip of indentation."""
     *above, key = path
     beside = tree
     for step in above:
         beside = beside[step]  # type: ignore[index]  # the tree has it, or pydantic had not found the key there
-    for neighbour in beside if isinstance(beside, dict) else ():
-        if key in _known_keys(model, (*above, neighbour)):
+    known = sorted(_known_keys(model, alike[:-1]))
+    for neighbour in (name for name in known if isinstance(beside, dict) and name in beside):
+        if key in _known_keys(model, (*alike[:-1], neighbour)):
             return (
                 f"`{key}` belongs to `{neighbour}`: indent it further than that, or write `{neighbour}: {{{key}: …}}`"
             )
-    return nearest(str(key), sorted(_known_keys(model, tuple(above))))
+    return nearest(str(key), known)
 
 
 def _called(step: str | int, models: set[type[BaseModel]]) -> list[FieldInfo]:

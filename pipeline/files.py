@@ -17,15 +17,15 @@ from pipeline.looms import load as load_looms
 from pipeline.pattern import Looms
 from pipeline.photos import photo_findings
 from pipeline.problems import Problem
-from pipeline.source import failed
+from pipeline.source import LARGEST_BYTES, failed, unreadable
 from pipeline.symbols import Broken, SymbolSet, load
-from pipeline.workspace import Workspace, workspace_of
+from pipeline.workspace import LEADS_OUT, Workspace, contents, stays_inside, workspace_of
 
 
 def check_file(file: Path, tex: Mapping[str, float] | None = None, *, advised: bool = True) -> Checked:
     """Read a file from disk and check it with the symbols and looms of its workspace, and with its photographs."""
     try:
-        data = file.read_bytes()
+        data = contents(file, LARGEST_BYTES)
     except OSError as error:
         return _unread(str(file), _unreadable(file, error))
     return check_text(data, file, tex, advised=advised)
@@ -69,7 +69,7 @@ def _unreadable(file: Path, error: OSError) -> Problem:
         return failed(str(file), "nothing-matches")
     if isinstance(error, FileNotFoundError):
         return failed(str(file), "file-missing")
-    return failed(str(file), "file-unreadable", reason=error.strerror or "unknown")
+    return unreadable(str(file), error)
 
 
 def looms_of(workspace: Workspace) -> Looms:
@@ -97,6 +97,8 @@ def symbols_of(workspace: Workspace, *, shipped_signs: bool = True) -> SymbolSet
 
 def write_whole(data: bytes, place: Path) -> tuple[Problem, ...]:
     """Write a file whole or not at all; a problem where that cannot be."""
+    if astray := leading_out(place):
+        return astray
     unfinished: Path | None = None
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
@@ -114,8 +116,17 @@ def write_whole(data: bytes, place: Path) -> tuple[Problem, ...]:
     return ()
 
 
+def leading_out(place: Path) -> tuple[Problem, ...]:
+    """A problem where the folder of what is to be written lies outside of its workspace; what is there is replaced."""
+    if stays_inside(place.with_name(f".{place.name}.")):
+        return ()
+    return (failed(str(place), "output-unwritable", place=place, reason=LEADS_OUT),)
+
+
 def write_new(data: bytes, place: Path) -> tuple[Problem, ...]:
     """Write a file whole that is not there yet; a problem where it is, or where it cannot be."""
+    if astray := leading_out(place):
+        return astray
     try:
         with tempfile.NamedTemporaryFile(dir=place.parent, prefix=f".{place.name}.") as file:
             file.write(data)

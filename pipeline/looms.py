@@ -15,7 +15,8 @@ from pipeline.fields import Id, Millimetres, Record, Text, choice, findings_of
 from pipeline.pattern import Looms, measure_findings, pin_findings
 from pipeline.problems import RULES, Finding, Problem, Severity, in_order
 from pipeline.records import MEASURES, NamedLoom, Ring
-from pipeline.source import Source, Unreadable, read
+from pipeline.source import LARGEST_BYTES, Source, Unreadable, read
+from pipeline.workspace import contents
 
 
 class LoomFile(Record):
@@ -97,7 +98,7 @@ class _Folder(Mapping[str, NamedLoom | None]):
 
 def _loom_in(file: Path) -> NamedLoom | None:
     try:
-        loom, _ = parse(read(str(file), file.read_bytes()), file.stem)
+        loom, _ = parse(read(str(file), contents(file, LARGEST_BYTES)), file.stem)
     except (Unreadable, OSError):
         return None
     return loom.named if loom else None

@@ -14,6 +14,7 @@ from typing import Final
 
 from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.craft.counts import Counts, Item
+from pipeline.pattern import MOST_ROWS
 from pipeline.records import Part
 from pipeline.symbols import SymbolSet
 from pipeline.units import rounded, tenths
@@ -214,11 +215,17 @@ def turn_of(letters: Sequence[str]) -> tuple[str, ...]:
 def read(
     lines: Sequence[Sequence[Token]], symbols: SymbolSet, thicknesses: Mapping[str, float]
 ) -> tuple[ReadRound, ...]:
-    """Read lines back, from glyph ids and figures alone; ``thicknesses`` in mm, as the facts print them."""
+    """Read lines back, from glyph ids and figures alone; ``thicknesses`` in mm, as the facts print them.
+
+    Raises ``ValueError`` for a line that no round has.
+    """
     rounds: list[ReadRound] = []
     reached = 0
-    for tokens in lines:
-        found = _read_line(tokens, symbols, thicknesses, reached)
+    for number, tokens in enumerate(lines, 1):
+        try:
+            found = _read_line(tokens, symbols, thicknesses, reached)
+        except (ArithmeticError, LookupError, ValueError) as error:
+            raise ValueError(f"line {number} is that of no round") from error
         rounds.append(found)
         reached = found.reach
     return tuple(rounds)
@@ -240,7 +247,7 @@ def _read_line(
     over, _, under = group.partition("+")
     radii = tuple(reached + distance for distance in _distances(signed[GAP]))
     beyond = _distances(signed[TO])[0] if TO in signed else 0
-    rows = int(signed.get(ROWS, "1"))
+    rows = _read_rows(signed.get(ROWS, "1"))
     threads = tuple(token.text for token in tokens if isinstance(token, Figure) and token.role == "thread")
     reach = max(radii) + (0 if stitch.edge else beyond)
     if weave:
@@ -264,6 +271,12 @@ def _read_line(
         closed=CLOSE in signs,
         threads=threads,
     )
+
+
+def _read_rows(text: str) -> int:
+    if not 1 <= int(text) <= MOST_ROWS:
+        raise ValueError(f"{text} rows")
+    return int(text)
 
 
 def _items(text: str) -> tuple[Item, ...]:

@@ -123,7 +123,7 @@ class Pattern(Record):
         description="Which published version this is, and of which day.",
         examples=[{"number": 1, "date": "2026-03-14"}],
     )
-    corrections: tuple[Correction, ...] = Field(
+    corrections: Annotated[tuple[Correction, ...], Field(max_length=200)] = Field(
         (),
         description="What each edition put right; printed on the leaflet.",
         examples=[[{"edition": 2, "text": "Round 3 was drawn one ray too far left."}]],
@@ -148,7 +148,7 @@ class Pattern(Record):
     finish: Finish = Field(
         Finish(), description="What is done with the piece when it is off the loom.", examples=[{"stiffen": "optional"}]
     )
-    tools: tuple[Text, ...] = Field(
+    tools: Annotated[tuple[Text, ...], Field(max_length=40)] = Field(
         ("blunt-needle", "scissors"),
         description="What is needed: ids of symbols, which are shown and translated, or words of your own.",
         examples=[["blunt-needle", "bent-needle", "scissors"]],
@@ -173,12 +173,12 @@ class Pattern(Record):
         description="Warnings the designer answers for, with the reason.",
         examples=[{"odd-pins": "worked as a sample, March 2026"}],
     )
-    photos: tuple[Photo, ...] = Field(
+    photos: Annotated[tuple[Photo, ...], Field(max_length=40)] = Field(
         (),
         description="Photographs of the piece.",
         examples=[[{"file": "photos/harbour.jpg", "alt": "The finished wheel on dark cloth"}]],
     )
-    links: tuple[Link, ...] = Field(
+    links: Annotated[tuple[Link, ...], Field(max_length=20)] = Field(
         (),
         description="Addresses printed on the leaflet, also as square codes.",
         examples=[[{"url": "https://example.org/harbour", "label": "Corrections"}]],
@@ -197,7 +197,9 @@ class Pattern(Record):
     price: Price | None = Field(
         None, description="What the leaflet costs.", examples=[{"amount": "6.50", "currency": "EUR"}]
     )
-    tags: tuple[Text, ...] = Field((), description="Words to find it by in a catalogue.", examples=[["beginner"]])
+    tags: Annotated[tuple[Text, ...], Field(max_length=100)] = Field(
+        (), description="Words to find it by in a catalogue.", examples=[["beginner"]]
+    )
 
     @property
     def web_thread(self) -> str:
@@ -235,7 +237,8 @@ def parse(source: Source, forms: tuple[StitchForm, ...], looms: Looms) -> Parsed
     except ValidationError as error:
         findings += findings_of(error, source.tree, model)
     written = [*_round_rules(source.tree, forms), *_thread_rules(source.tree), *_loom_rules(source.tree, looms)]
-    findings += [finding for finding in written if finding not in findings]
+    said = {repr(finding) for finding in findings}
+    findings += [finding for finding in written if repr(finding) not in said]
     if pattern:
         findings += _whole_rules(pattern)
     if source.problems or any(RULES[f.code].severity is Severity.ERROR and f.code not in HARMLESS for f in findings):
@@ -247,6 +250,10 @@ def parse(source: Source, forms: tuple[StitchForm, ...], looms: Looms) -> Parsed
 
 
 MOST_ROWS: Final = 500
+LEAST_TEX, MOST_TEX = 0.01, 10_000.0
+"""A tenth of the finest filament, and a rope."""
+MOST_JOINED: Final = 30_000
+"""Pins that wheels of a mat are joined at, were each joined at one place."""
 LARGEST_LOOM_MM: Final = 3000.0
 """Larger than anything a person can reach across."""
 SIDE_PINS: Final = {"square": 4, "rectangle": 2}
@@ -450,6 +457,7 @@ def _whole_rules(pattern: Pattern) -> Iterator[Finding]:
     for letter in pattern.threads:
         if letter not in used:
             yield Finding("thread-unused", ("threads", letter), {"thread": letter}, on_key=True)
+    yield from _thickness_rules(pattern)
     shape = pattern.loom.shape
     yield from pin_findings(shape, pattern.loom.pins, ("loom", "pins"))
     for index, size in enumerate(pattern.sizes):
@@ -466,6 +474,23 @@ def _whole_rules(pattern: Pattern) -> Iterator[Finding]:
             )
         elif RULES[code].severity is Severity.ERROR:
             yield Finding("error-not-acceptable", ("accepts", code), {"found": code}, on_key=True)
+
+
+def _thickness_rules(pattern: Pattern) -> Iterator[Finding]:
+    """Threads are no thinner or thicker than threads can be, however that is written."""
+    held = {("holding_thread",): pattern.holding_thread} if pattern.holding_thread else {}
+    for path, spec in ({("threads", letter): spec for letter, spec in pattern.threads.items()} | held).items():
+        counts = [key for key in ("tex", "ne", "nm", "denier") if getattr(spec, key) is not None]
+        if not counts and None in {spec.metres, spec.grams}:
+            continue  # which is said elsewhere
+        tex, key = spec.linear_density_tex, (*counts, "grams")[0]
+        nearest_tex = min(max(tex, LEAST_TEX), MOST_TEX)
+        if tex != nearest_tex:
+            found, thicker = getattr(spec, key), tex > MOST_TEX
+            by_length = key in {"ne", "nm"}
+            bound = f"{found * tex / nearest_tex if by_length else found * nearest_tex / tex:g}"
+            code = "number-too-small" if thicker == by_length else "number-too-large"
+            yield Finding(code, (*path, key), {"value": f"{found:g}", "least": bound, "most": bound})
 
 
 def _entry_rules(entry: Round, path: Path) -> Iterator[Finding]:
@@ -502,6 +527,10 @@ def most_joins(pins: int) -> int:
 def _mat_rules(assembly: Assembly, loom: LoomSpec) -> Iterator[Finding]:
     """Wheels of a mat meet at pins that divide the rim evenly, and no pin joins twice."""
     divisor = MAT_PINS[assembly.layout]
+    wheels = assembly.columns * (1 if assembly.layout == "strip" else assembly.rows)
+    if wheels * assembly.joins > MOST_JOINED:
+        most = max(1, assembly.columns * MOST_JOINED // (wheels * assembly.joins))
+        yield Finding("number-too-large", ("assembly", "columns"), {"value": assembly.columns, "most": most})
     if loom.shape != "circle":
         yield Finding("mat-of-circles", ("assembly",), {"shape": loom.shape}, on_key=True)
     elif loom.pins % divisor:

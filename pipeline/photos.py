@@ -92,7 +92,7 @@ def photo_findings(photos: Iterable[Photo | None], folder: Path) -> Iterator[Fin
             first = photo.file
         box = BOXES_MM[photo.place]
         try:
-            pixels = _upright(_decoded(read_inside(photo.file, folder, box), box)).size
+            pixels = _upright_size(_decoded(read_inside(photo.file, folder, box), box))
         except Refused as refused:
             yield Finding(refused.code, path, refused.facts)
             continue
@@ -117,7 +117,7 @@ def fitted_mm(pixels: tuple[int, int], box_mm: tuple[float, float]) -> tuple[flo
 
 def printed_mm(data: bytes, box_mm: tuple[float, float]) -> tuple[float, float]:
     """Width and height a photograph is printed in: it keeps its proportions inside the box, and fills it one way."""
-    return fitted_mm(_upright(_decoded(data, box_mm)).size, box_mm)
+    return fitted_mm(_upright_size(_decoded(data, box_mm)), box_mm)
 
 
 def ready(data: bytes, box_mm: tuple[float, float]) -> bytes:
@@ -126,8 +126,10 @@ def ready(data: bytes, box_mm: tuple[float, float]) -> bytes:
     The same bytes give the same bytes. Raises ``Refused`` for a file that ``photo_findings`` has an error for.
     """
     picture = _decoded(data, box_mm)
-    profile = picture.info.get("icc_profile")
-    printed = _on_white(_lessened(_plain(_upright(picture)), box_mm), profile)
+    profile, turn = picture.info.get("icc_profile"), _turn(picture)
+    lying = box_mm if _upright_size(picture) == picture.size else box_mm[::-1]
+    picture = _lessened(_plain(picture), lying)  # first of all: what is large is copied as seldom as can be
+    printed = _on_white(picture if turn is None else picture.transpose(turn), profile)
     printed.info.clear()  # else what the file said of itself could be written again
     made = BytesIO()
     printed.save(made, "JPEG", quality=QUALITY, optimize=True)
@@ -231,8 +233,16 @@ def _no_picture(data: bytes) -> Refused:
     return Refused("photo-unreadable", reason="it is no picture")
 
 
-def _upright(picture: "Image") -> "Image":
-    """The picture as it is to be looked at (tag 0x0112 of Exif, which Pillow reads from every format)."""
+def _upright_size(picture: "Image") -> tuple[int, int]:
+    """Pixels of the picture as it is to be looked at."""
+    from PIL.Image import Transpose as Turn  # noqa: PLC0415
+
+    aside = _turn(picture) in {Turn.TRANSPOSE, Turn.ROTATE_270, Turn.TRANSVERSE, Turn.ROTATE_90}
+    return picture.size[::-1] if aside else picture.size
+
+
+def _turn(picture: "Image") -> "Transpose | None":
+    """How the picture is turned to be looked at (tag 0x0112 of Exif, which Pillow reads from every format)."""
     from PIL import ExifTags, Image  # noqa: PLC0415
 
     turn = Image.Transpose
@@ -247,11 +257,10 @@ def _upright(picture: "Image") -> "Image":
     }
     try:
         with warnings.catch_warnings(action="ignore"):
-            needed = turns.get(picture.getexif().get(ExifTags.Base.Orientation))
+            return turns.get(picture.getexif().get(ExifTags.Base.Orientation))
     except Exception:  # noqa: BLE001
         # The library's own turning writes the rest of the Exif anew, and falls over one that is damaged.
-        needed = None
-    return picture if needed is None else picture.transpose(needed)
+        return None
 
 
 def _plain(picture: "Image") -> "Image":
@@ -260,7 +269,8 @@ def _plain(picture: "Image") -> "Image":
         levels = picture.convert("I").point(lambda level: level * (1 / 257) + 0.5)  # 65535 becomes 255
         return levels.convert("L")
     mode = _PLAIN[picture.mode]
-    return picture.convert(f"{mode}A" if picture.has_transparency_data and mode in {"L", "RGB"} else mode)
+    mode = f"{mode}A" if picture.has_transparency_data and mode in {"L", "RGB"} else mode
+    return picture if picture.mode == mode else picture.convert(mode)
 
 
 def _lessened(picture: "Image", box_mm: tuple[float, float]) -> "Image":

@@ -142,7 +142,10 @@ RULES: Final[Mapping[str, Rule]] = {
     "list-too-long": _error("the list has {length} items, expected at most {most}"),
     "not-a-date": _error("`{written}` is not a date", "write year-month-day: 2026-03-14"),
     "not-a-colour": _error("`{written}` is not a colour", 'write six digits in quotes: "#1b4f72"'),
-    "not-an-address": _error("`{written}` is not a web address", "begin it with https://"),
+    "not-an-address": _error(
+        "`{written}` is not a web address that can be printed",
+        "begin it with https://, without name or password; at most {most} characters",
+    ),
     # Lengths
     "unit-missing": _error("`{written}` has no unit", "write `{better}`"),
     "unit-unknown": _error("`{unit}` in `{written}` is no unit known here", "use mm, cm, m, in or %"),
@@ -162,6 +165,7 @@ RULES: Final[Mapping[str, Rule]] = {
     "thread-weight-twice": _error("the thickness is given {times} times: {keys}", "keep one of them"),
     "put-up-half": _error("`{key}` needs `{other}` beside it", "a ball is given by its metres and its grams"),
     "thread-unknown": _error("there is no thread `{thread}`", "{hint}"),
+    "tool-misspelt": _warning("`{tool}` is none of the tools that are drawn and translated", "did you mean `{meant}`?"),
     "thread-unused": _warning("thread {thread} is not used", "use it in a round or delete it"),
     "working-length-too-short": _error(
         "a working length of {length} mm is used up by its ends ({ends} mm)",
@@ -380,6 +384,8 @@ RULES: Final[Mapping[str, Rule]] = {
 }
 """Every code, with its words. Severity is part of a code: none is a warning here and an error there."""
 
+LONGEST_WORD: Final = 60
+"""Characters of a word that are compared with known ones, which are all shorter."""
 WORST_FIRST: Final = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
 
 
@@ -400,7 +406,7 @@ def nearest(word: str, known: Iterable[str]) -> str:
     'did you mean `knot`?'
     """
     words = sorted(known)
-    close = difflib.get_close_matches(word, words, n=1, cutoff=0.6)
+    close = difflib.get_close_matches(word[:LONGEST_WORD], words, n=1, cutoff=0.6)
     if close:
         return f"did you mean `{close[0]}`?"
     return "known here: " + ", ".join(words) if len(words) <= 40 else ""

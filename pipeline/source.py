@@ -18,6 +18,8 @@ from pipeline.problems import Finding, Path, Problem, Span, in_order, place
 LARGEST_BYTES: Final = 1 << 20
 DEEPEST: Final = 24
 MOST_VALUES: Final = 20_000
+MOST_CONTROLS: Final = 20
+"""Control characters that are told; a file of nothing else has a million."""
 
 Tree = "str | Plain | list[Tree] | dict[str, Tree] | None"
 """What a file says: mappings, lists, ``str`` for quoted text, ``Plain`` for bare words, None for nothing."""
@@ -27,8 +29,13 @@ _COLON_IN_TEXT: Final = re.compile(r"^[\s-]*[\w-]+:\s+[^\s\"'{\[|>&*#][^#]*?:\s"
 _CUT_AT_COMMA: Final = re.compile(r"[0-9]+ ?(?:mm|cm|m|in|%)?")
 """What stands as a key of its own where a comma in a number cut it in two: ``{A: 7,4 m}``."""
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\x80-\x84\x86-\x9f\ufffe\uffff]")
-UNPRINTABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufffe\uffff]")
-"""What no text that is printed may hold, however it is written."""
+UNPRINTABLE: Final = re.compile(
+    r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\u202d\u202e\ud800-\udfff\ufffe\uffff]"
+)
+"""What no text that is printed may hold, however it is written: among it what shows letters in another order than they
+stand in, as no language needs it."""
+_OPENING: Final = {"\u202a": "\u202c", "\u202b": "\u202c", "\u2066": "\u2069", "\u2067": "\u2069", "\u2068": "\u2069"}
+"""Marks of direction that open something, and what closes it (Unicode UAX #9)."""
 _EVENTS: Final = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
@@ -134,14 +141,34 @@ def describe(value: object) -> str:
     return f"`{short}`" if isinstance(value, Plain) or not short.replace(".", "").isdigit() else f'`"{short}"`'
 
 
+def is_closed(text: str) -> bool:
+    r"""Whether every mark of direction that opens something is closed in order.
+
+    >>> is_closed("\u2067a\u2069"), is_closed("\u2067a")
+    (True, False)
+    """
+    open_marks: list[str] = []
+    for character in text:
+        if character in _OPENING:
+            open_marks.append(_OPENING[character])
+        elif character in _OPENING.values() and (not open_marks or open_marks.pop() != character):
+            return False
+    return not open_marks
+
+
 def failed(file: str, code: str, **facts: object) -> Problem:
     """A problem with a file as a whole."""
     return _at(file, (), Span(1, 1), Finding(code, facts=facts))
 
 
+def unreadable(file: str, error: OSError) -> Problem:
+    """A problem with a file that the system does not give."""
+    return failed(file, "file-unreadable", reason=error.strerror or "unknown")
+
+
 def _decode(file: str, data: bytes) -> tuple[str, tuple[str, ...]]:
     if len(data) > LARGEST_BYTES:
-        raise Unreadable((failed(file, "file-too-large", size=len(data), most=LARGEST_BYTES),))
+        raise Unreadable((failed(file, "file-too-large", most=LARGEST_BYTES),))
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -150,18 +177,18 @@ def _decode(file: str, data: bytes) -> tuple[str, tuple[str, ...]]:
         finding = Finding("not-utf-8", facts={"byte": f"0x{data[error.start]:02X}"})
         raise Unreadable((_at(file, (), span, finding),)) from error
     lines = tuple(re.split(r"\r\n|\r|\n", text))
-    control = [
+    found = ((row, match) for row, line in enumerate(lines, 1) for match in _CONTROL.finditer(line))
+    control = tuple(
         _at(
             file,
             (),
             Span(row, match.start() + 1),
             Finding("control-character", facts={"code_point": f"{ord(match[0]):04X}"}),
         )
-        for row, line in enumerate(lines, 1)
-        for match in _CONTROL.finditer(line)
-    ]
+        for row, match in itertools.islice(found, MOST_CONTROLS)
+    )
     if control:
-        raise Unreadable(tuple(control[:20]))
+        raise Unreadable(control)
     return text, lines
 
 

@@ -17,7 +17,8 @@ from typing_extensions import override
 from pipeline.fields import Flag, Id, Number, Record, Text, Whole, choice, findings_of, missing_values, refuse
 from pipeline.pattern import RESERVED, ParameterForm, StitchForm
 from pipeline.problems import Finding, Problem, nearest
-from pipeline.source import Source, Unreadable, read
+from pipeline.source import LARGEST_BYTES, Source, Unreadable, read, unreadable
+from pipeline.workspace import contents
 
 BOX: Final = 24.0
 PANEL_WIDTH: Final = 32.0
@@ -297,6 +298,8 @@ class SymbolSet:
     signs: Mapping[str, Sign]
     own: frozenset[str] = frozenset()
     """Ids of those that a workspace brought."""
+    sign_ids: frozenset[str] = frozenset()
+    """Ids of all signs, also of those that were passed over."""
 
     @property
     def forms(self) -> tuple[StitchForm, ...]:
@@ -344,7 +347,11 @@ def load(folders: Iterable[Path], *, shipped_signs: bool = True) -> SymbolSet:
     problems: list[Problem] = []
     for layer, folder in enumerate(folders):
         for file in sorted(folder.glob("*.yaml")):
-            data = file.read_bytes()
+            try:
+                data = contents(file, LARGEST_BYTES)
+            except OSError as error:
+                problems.append(unreadable(str(file), error))
+                continue
             if not layer and not shipped_signs and data.startswith(b"sign:"):
                 known.add(file.stem)
                 continue
@@ -362,7 +369,7 @@ def load(folders: Iterable[Path], *, shipped_signs: bool = True) -> SymbolSet:
         raise Broken(tuple(problems))
     stitches = {symbol_id: symbol for symbol_id, symbol in sorted(found.items()) if isinstance(symbol, Stitch)}
     signs = {symbol_id: symbol for symbol_id, symbol in sorted(found.items()) if isinstance(symbol, Sign)}
-    return SymbolSet(stitches, signs, frozenset(own))
+    return SymbolSet(stitches, signs, frozenset(own), frozenset(known | set(signs)))
 
 
 def parse(source: Source) -> Stitch | Sign:

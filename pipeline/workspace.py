@@ -1,9 +1,11 @@
 """Where things lie: the workspace of a file, and the data shipped with the program.
 
 A workspace is any folder with ``patterns/`` in it. Its own ``symbols/``, ``locales/`` and ``fonts/`` are laid
-over the shipped ones, which stand inside the package in a wheel and beside it in a checkout.
+over the shipped ones, which stand inside the package in a wheel and beside it in a checkout. It may come from a
+stranger: what its links lead out to is neither read nor written.
 """
 
+import errno
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +15,8 @@ _PACKAGE = Path(__file__).resolve().parent
 _FIRST_KEY: Final = re.compile(rb"^(\w+)\s*:", re.MULTILINE)
 _OTHER_KINDS: Final = (b"publisher", b"loom", b"stitch", b"sign")
 """How files of a workspace begin that are no patterns."""
+LEADS_OUT: Final = "a link leads out of the workspace"
+"""Why a file is not read or written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +47,37 @@ class Workspace:
 
 
 def workspace_of(file: Path) -> Workspace:
-    """The nearest folder above ``file`` that has ``patterns/``."""
-    for folder in file.resolve().parents:
+    """The nearest folder above ``file`` that has ``patterns/``; a link belongs to where it stands."""
+    place = file.absolute()
+    if ".." in place.parts:
+        place = place.parent.resolve() / place.name
+    for folder in place.parents:
         if (folder / "patterns").is_dir():
             return Workspace(folder)
     return Workspace(None)
+
+
+def stays_inside(file: Path) -> bool:
+    """Whether a file of a workspace lies in it, whatever links lead there; outside of any, every file does."""
+    root = workspace_of(file).root
+    try:
+        return root is None or file.resolve().is_relative_to(root.resolve())
+    except (OSError, RuntimeError):  # links in a circle; opening it says so
+        return True
+
+
+def contents(file: Path, most: int) -> bytes:
+    """The bytes of a file, at most one more than ``most``.
+
+    Raises ``OSError``; of a workspace's file also where it lies outside or is none, like a pipe, which may never end.
+    """
+    if not file.is_relative_to(_SHIPPED):
+        if not stays_inside(file):
+            raise OSError(errno.EPERM, LEADS_OUT)
+        if file.exists() and not (file.is_file() or file.is_dir()) and workspace_of(file).root:
+            raise OSError(errno.EPERM, "it is no file")
+    with file.open("rb") as opened:
+        return opened.read(most + 1)
 
 
 def patterns_in(folder: Path) -> list[Path]:
@@ -61,7 +91,7 @@ def patterns_in(folder: Path) -> list[Path]:
 
 def _may_be_pattern(file: Path) -> bool:
     try:
-        key = _FIRST_KEY.search(file.read_bytes()[:4096])
+        key = _FIRST_KEY.search(contents(file, 4096))
     except OSError:
         return True
     return key is None or key[1] not in _OTHER_KINDS
@@ -71,3 +101,6 @@ def shipped(name: str) -> Path:
     """The folder of shipped data called ``name``: ``symbols`` or ``locales``."""
     inside = _PACKAGE / "shipped" / name
     return inside if inside.is_dir() else _PACKAGE.parent / name
+
+
+_SHIPPED: Final = shipped("symbols").parent

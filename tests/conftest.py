@@ -68,7 +68,7 @@ def place_tree(symbols: SymbolSet) -> Callable[[dict[str, Any]], Lace]:
     return run
 
 
-_EXAMPLE = {
+EXAMPLE: Any = {
     "spokeleaf": 1,
     "id": "trial",
     "title": "Trial",
@@ -84,7 +84,7 @@ _EXAMPLE = {
 @pytest.fixture
 def example() -> dict[str, Any]:
     """A small sound pattern of 24 pins, to be changed by the test."""
-    return copy.deepcopy(_EXAMPLE)
+    return copy.deepcopy(EXAMPLE)
 
 
 @pytest.fixture

@@ -19,7 +19,7 @@ ORDER = (
     "craft", "files", "starting", "notation", "reference", "editions", "drawing", "language", "leaflet", "tagging", "typeset", "booklet", "catalogue", "preview", "doctor", "options", "commands", "cli", "__main__",
 )  # fmt: skip
 CRAFT_ORDER = (
-    "thread", "shapes", "loom", "mat", "counts", "web", "stretch", "stitches", "fillings", "rules", "assembly", "path",
+    "thread", "shapes", "loom", "mat", "counts", "web", "stretch", "stitches", "fillings", "effort", "rules", "assembly", "path",
     "figures", "calibration", "adapt", "advice", "check",
 )  # fmt: skip
 HEAVY = ("matplotlib", "babel", "weasyprint", "numpy", "jinja2", "fontTools", "pydyf", "PIL", "pikepdf")

@@ -53,7 +53,6 @@ NO_FILE = {
             "placeholder-unknown",
             "placeholder-broken",
             "text-markup",
-            "direction-open",
             "number-in-text",
             "glossary-word",
             "glossary-not",

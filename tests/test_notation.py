@@ -14,7 +14,7 @@ import pytest
 from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.craft.check import Checked
 from pipeline.craft.counts import Counts, Item
-from pipeline.notation import ReadRound, count_text, distance_text, outermost, read, turn_of, write
+from pipeline.notation import Figure, ReadRound, Sign, Token, count_text, distance_text, outermost, read, turn_of, write
 from pipeline.symbols import SymbolSet
 from pipeline.units import rounded, tenths
 
@@ -291,3 +291,36 @@ def test_a_half_circle_turns_back_and_never_closes(check_text: CheckText, exampl
     lace = check_text(example).lace
     assert lace is not None
     assert [line.spelled for line in write(lace)] == ["1 [knot] 4 × 11 [shift] 2 [gap] 15 mm [turn-back]"]
+
+
+ROUND = (
+    Figure("1", "number"),
+    Sign("knot"),
+    Figure("4", "group"),
+    Figure("× 12", "times"),
+    Sign("gap"),
+    Figure("9 mm"),
+)
+DARN = (Figure("1", "number"), Sign("darn"), Figure("2", "group"), Figure("× 24", "times"), Sign("gap"), Figure("9 mm"))
+
+
+@pytest.mark.parametrize(
+    "tokens",
+    [
+        (),
+        ROUND[:1],
+        ROUND[:4],
+        (Figure("one", "number"), *ROUND[1:]),
+        (ROUND[0], Sign("rows"), *ROUND[2:]),
+        (*ROUND[:5], Figure("nan mm")),
+        (*ROUND[:5], Figure("")),
+        (*ROUND[:4], Sign("part"), Figure("(0) 12"), *ROUND[4:]),
+        (*DARN, Sign("rows"), Figure("999999999")),
+        (*DARN, Figure("Z", "thread")),
+    ],
+)
+def test_a_line_that_no_round_has_is_refused(symbols: SymbolSet, tokens: tuple[Token, ...]) -> None:
+    """Cut short, of no number, of a sign that is no stitch, without end: the number of the line is said."""
+    assert read([ROUND, DARN], symbols, {"A": 0.3})
+    with pytest.raises(ValueError, match="line 2 is that of no round"):
+        read([ROUND, tokens], symbols, {"A": 0.3})

@@ -36,7 +36,10 @@ COLUMNS: Final = (
     "id", "locale", "sku", "title", "summary", "price", "currency", "level", "shape", "width_mm", "height_mm", "pins",
     "thread_mm", "edition", "date", "tags", "image", "page", "files",
 )  # fmt: skip
-_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
+_FORMULA: Final = re.compile(
+    r"[\s\u200b-\u200f\ufeff]*[=+@\-\uff1d\uff0b\uff20\uff0d]|[\t\r\n]",
+)
+"""How cells begin that spreadsheets work out, also behind what is not seen, and with signs as wide as they are high."""
 _ISOLATES: Final = re.compile("[\u2066-\u2069]")
 
 
@@ -173,7 +176,7 @@ def harmless(cell: str) -> str:
     ("'=1+1", 'Night Heron')
     """
     text = bare(cell)
-    return f"'{text}" if text.startswith(_FORMULA) else text
+    return f"'{text}" if _FORMULA.match(text) else text
 
 
 def bare(text: str) -> str:

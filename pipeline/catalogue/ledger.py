@@ -1,7 +1,8 @@
 """The ledger of a workspace's catalogue: of every leaflet what it was made from and what came of it.
 
 One SQLite file; an entry is there wholly or not at all, whenever a run is stopped. What it says of a leaflet counts
-only as long as the file it speaks of is as it was left.
+only as long as the file it speaks of is as it was left. Where the ledger itself is damaged, whenever that shows, it is
+begun anew: what it said is found out again. An entry that cannot be one counts as none.
 """
 
 import hashlib
@@ -11,9 +12,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import Any, Self
 
 from pipeline.catalogue.used import Asked
+from pipeline.workspace import stays_inside
 
 SCHEME = 1
 """Of the entries; another one is begun anew."""
@@ -24,6 +26,9 @@ create table if not exists leaflets (
 );
 create table if not exists files (path text primary key, size integer, changed integer, bytes text);
 """
+_KINDS = (str, str, str, str, str, int, int, str)
+_ASKED_KINDS = ((str, str, str), (str, str, str, str, int))
+"""Of the values of an entry, and of a text that was asked for: the kinds they have unless they are damaged."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,22 +60,35 @@ class Ledger:
 
     def __init__(self, file: Path) -> None:
         file.parent.mkdir(parents=True, exist_ok=True)
-        self._open(file)
-
-    def _open(self, file: Path) -> None:
+        self._file = file
+        self._base = sqlite3.connect(file, isolation_level=None, timeout=30)
         try:
-            self._base = sqlite3.connect(file, isolation_level=None, timeout=30)
-            self._base.execute("pragma journal_mode=wal")
-            self._base.execute("pragma synchronous=normal")
-            (scheme,) = self._base.execute("pragma user_version").fetchone()
-            if scheme != SCHEME:
-                self._base.executescript("drop table if exists leaflets; drop table if exists files;")
-            self._base.executescript(_TABLES + f"pragma user_version={SCHEME};")
-        except sqlite3.DatabaseError:  # damaged: what it said is found out again
-            self._base.close()
-            for each in file.parent.glob(f"{file.name}*"):
-                each.unlink()
-            self._open(file)
+            self._begin()
+        except sqlite3.DatabaseError:
+            self._begin_anew()
+
+    def _begin(self) -> None:
+        self._base.execute("pragma journal_mode=wal")
+        self._base.execute("pragma synchronous=normal")
+        (scheme,) = self._base.execute("pragma user_version").fetchone()
+        if scheme != SCHEME:
+            self._base.executescript("drop table if exists leaflets; drop table if exists files;")
+        self._base.executescript(_TABLES + f"pragma user_version={SCHEME};")
+
+    def _begin_anew(self) -> None:
+        self._base.close()
+        for each in self._file.parent.glob(f"{self._file.name}*"):
+            each.unlink()
+        self._base = sqlite3.connect(self._file, isolation_level=None, timeout=30)
+        self._begin()
+
+    def _rows(self, statement: str, *values: object) -> list[tuple[Any, ...]]:
+        """What a statement finds; damage shows in the part of a file that is read, long after it was opened."""
+        try:
+            return self._base.execute(statement, values).fetchall()
+        except sqlite3.DatabaseError:
+            self._begin_anew()
+            return self._base.execute(statement, values).fetchall()
 
     def __enter__(self) -> Self:
         return self
@@ -82,13 +100,17 @@ class Ledger:
 
     def kept(self) -> dict[str, Kept]:
         """Every entry, by the name of its leaflet."""
-        rows = self._base.execute("select name, inputs, hash, catalogues, said, size, changed, bytes from leaflets")
-        return {name: Kept(inputs.split("\n"), *rest) for name, inputs, *rest in rows}
+        rows = self._rows("select name, inputs, hash, catalogues, said, size, changed, bytes from leaflets")
+        sound = (row for row in rows if tuple(map(type, row)) == _KINDS)
+        return {name: Kept(inputs.split("\n"), *rest) for name, inputs, *rest in sound}
 
     def asked(self, name: str) -> list[Asked]:
-        """The texts of an entry."""
-        (asked,) = self._base.execute("select asked from leaflets where name = ?", (name,)).fetchone()
-        return [tuple(each) for each in json.loads(asked)]
+        """The texts of an entry; none where they cannot be made out, so that they say something else than they did."""
+        try:
+            ((asked,),) = self._rows("select asked from leaflets where name = ?", name)
+            return [tuple(each) for each in json.loads(asked) if tuple(map(type, each)) in _ASKED_KINDS]
+        except (ValueError, TypeError, RecursionError):
+            return []
 
     def put(self, name: str, entry: Entry, file: Path) -> None:
         """Enter a leaflet that was made."""
@@ -97,15 +119,15 @@ class Ledger:
             name, "\n".join(entry.inputs), entry.hash, entry.catalogues, entry.said,
             json.dumps(entry.asked, ensure_ascii=False), stat.st_size, stat.st_mtime_ns, read_hash(file),
         )  # fmt: skip
-        self._base.execute("insert or replace into leaflets values (?, ?, ?, ?, ?, ?, ?, ?, ?)", row)
+        self._rows("insert or replace into leaflets values (?, ?, ?, ?, ?, ?, ?, ?, ?)", *row)
 
     def still(self, name: str, catalogues: str) -> None:
         """Other catalogues say the same to a leaflet."""
-        self._base.execute("update leaflets set catalogues = ? where name = ?", (catalogues, name))
+        self._rows("update leaflets set catalogues = ? where name = ?", catalogues, name)
 
     def touched(self, name: str, file: Path) -> None:
         """A leaflet's file is the same at another time."""
-        self._base.execute("update leaflets set changed = ? where name = ?", (file.stat().st_mtime_ns, name))
+        self._rows("update leaflets set changed = ? where name = ?", file.stat().st_mtime_ns, name)
 
     def hash_of(self, file: Path) -> str:
         """The hash of a file's bytes, read only where its size or time is another; empty where there is none."""
@@ -114,17 +136,19 @@ class Ledger:
         except OSError:
             return ""
         seen = (stat.st_size, stat.st_mtime_ns)
-        row = self._base.execute("select size, changed, bytes from files where path = ?", (str(file),)).fetchone()
-        if row and row[:2] == seen:
-            return str(row[2])
+        for *before, known in self._rows("select size, changed, bytes from files where path = ?", str(file)):
+            if tuple(before) == seen and isinstance(known, str):
+                return known
         found = read_hash(file)
-        self._base.execute("insert or replace into files values (?, ?, ?, ?)", (str(file), *seen, found))
+        self._rows("insert or replace into files values (?, ?, ?, ?)", str(file), *seen, found)
         return found
 
 
 def read_hash(file: Path) -> str:
     """The hash of a file's bytes; empty where there is none."""
     try:
+        if not (file.is_file() and stays_inside(file)):
+            return ""
         with file.open("rb") as data:
             return hashlib.file_digest(data, "sha256").hexdigest()
     except OSError:

@@ -8,8 +8,8 @@ from pipeline.photos import Refused, read_inside, ready
 from pipeline.problems import Finding, Problem
 from pipeline.publisher import Publisher
 from pipeline.publisher import parse as parse_publisher
-from pipeline.source import Unreadable, read
-from pipeline.workspace import Workspace
+from pipeline.source import LARGEST_BYTES, Unreadable, read, unreadable
+from pipeline.workspace import Workspace, contents
 
 
 class BrokenShelf(Exception):
@@ -33,9 +33,11 @@ def _publisher(workspace: Workspace) -> Publisher | None:
     if file is None:
         return None
     try:
-        publisher, problems = parse_publisher(read(str(file), file.read_bytes()))
+        publisher, problems = parse_publisher(read(str(file), contents(file, LARGEST_BYTES)))
     except Unreadable as error:
-        publisher, problems = None, error.problems
+        raise BrokenShelf(error.problems) from error
+    except OSError as error:
+        raise BrokenShelf((unreadable(str(file), error),)) from error
     if problems:
         raise BrokenShelf(problems)
     return publisher
@@ -45,7 +47,7 @@ def _logo(workspace: Workspace, name: str) -> Picture | bytes:
     """The publisher's logo, drawn or made ready."""
     file = workspace.publisher_file
     assert file is not None  # noqa: S101
-    source = read(str(file), file.read_bytes())
+    source = read(str(file), contents(file, LARGEST_BYTES))
     try:
         data = read_inside(name, file.parent, BOX_MM)
         return logo(data) if name.lower().endswith(".svg") else ready(data, BOX_MM)

@@ -9,7 +9,7 @@ from typing import Final
 import click
 
 from pipeline.commands.desk import ERRORS, GOOD
-from pipeline.commands.voice import say, say_json
+from pipeline.commands.voice import Styled, say, say_json, visible
 from pipeline.doctor import Item, State, can_make, examine
 from pipeline.workspace import workspace_of
 
@@ -44,6 +44,6 @@ def _tell(items: tuple[Item, ...]) -> None:
         say(part)
         for item in found:
             state = click.style(f"{item.state:8}", fg=_COLOURS[item.state])
-            say(f"  {state} {item.what}: {item.found}")
+            say(Styled(f"  {state} {visible(item.what)}: {visible(item.found)}"))
             if item.remedy:
                 say(f"           {item.remedy}")

@@ -21,7 +21,7 @@ from pipeline.catalogue.ledger import Ledger
 from pipeline.catalogue.used import Inputs
 from pipeline.commands.desk import ERRORS, shelf_of
 from pipeline.commands.showing import Showing
-from pipeline.commands.voice import doing, progress, say, show
+from pipeline.commands.voice import Styled, doing, progress, say, show
 from pipeline.files import clear_unfinished
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import load_speech
@@ -41,6 +41,8 @@ SAMPLE: Final = 12
 def alone(place: Path) -> Iterator[None]:
     """No other run works in a folder meanwhile; what one left half-written when it was stopped is cleared away."""
     place.mkdir(parents=True, exist_ok=True)
+    for link in [file for file in place.glob(".*") if file.is_symlink()]:
+        link.unlink()  # none of ours, and what it leads to would be taken for what a run keeps
     lock = sqlite3.connect(place / ".run", timeout=0, isolation_level=None)
     try:
         lock.execute("begin exclusive")
@@ -102,7 +104,7 @@ class Run:
     def is_good(self) -> bool:
         """Whether everything is there; says what there is, for each locale and in all."""
         if len(self.locales) > 1:
-            say(_table(self.by_locale, list(self.locales)))
+            say(Styled(_table(self.by_locale, list(self.locales))))
         say(", ".join(f"{name} {count:,}" for name, count in self.counts.items()) + f": {self.place}")
         return not self.counts["failed"] and not self.counts["different"]
 

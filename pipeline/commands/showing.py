@@ -91,9 +91,15 @@ class Showing:
 
 
 def _listed(file: Path) -> set[str]:
-    """The files of an earlier site, those outside it apart."""
+    """The files of an earlier site that are there, those outside it apart."""
     try:
         names = set(map(str, json.loads(file.read_bytes())["files"]))
-    except (OSError, ValueError, KeyError, TypeError):
+        return {name for name in names if _is_in(file.parent, name)}
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return set()
-    return {name for name in names if ".." not in Path(name).parts and not Path(name).is_absolute()}
+
+
+def _is_in(folder: Path, name: str) -> bool:
+    """Whether a file is in a folder, and no link leads to it."""
+    place, inside = folder / name, folder.resolve()
+    return place.is_file() and place.resolve() == inside / name and (inside / name).is_relative_to(inside)

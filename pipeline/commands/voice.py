@@ -8,6 +8,7 @@ results, ``--verbose`` adds what is being done and how long it took. Colours and
 
 import json
 import os
+import re
 import sys
 import time
 from collections.abc import Callable, Iterable, Iterator
@@ -27,6 +28,14 @@ HUNG_UP: Final = 141
 
 _LOUDNESS, _BAR = f"{__name__}.loudness", f"{__name__}.bar"
 _COLOURS: Final = {"error": "red", "warning": "yellow", "note": "cyan"}
+_STEERING: Final = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e]")
+"""Characters that move the cursor, colour, hide or turn round what is written (ECMA-48; Unicode UAX #9)."""
+
+
+class Styled(str):
+    """A line of our own making, its colours with it."""
+
+    __slots__ = ()
 
 
 class Loudness(IntEnum):
@@ -68,7 +77,7 @@ def wants_colour() -> bool | None:
 
 
 def say(text: object, *, err: bool = False) -> None:
-    """Print a line, above a bar where one is drawn.
+    """Print a line, above a bar where one is drawn; what would steer the terminal is told by its number.
 
     A reader that has gone ends the run without a word; anything else that cannot be written to ends it with one.
     """
@@ -76,13 +85,22 @@ def say(text: object, *, err: bool = False) -> None:
     stream = sys.stderr if err else sys.stdout
     with _bar_hidden():
         try:
-            click.echo(str(text), file=stream)
+            click.echo(text if isinstance(text, Styled) else visible(str(text)), file=stream)
         except OSError as error:
             # Nothing more can be written there, not even what the interpreter flushes when it ends.
             os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
             if isinstance(error, BrokenPipeError):
                 raise click.exceptions.Exit(HUNG_UP) from None
             raise click.ClickException(f"the output cannot be written: {error.strerror}") from error
+
+
+def visible(text: str) -> str:
+    r"""A text from a file, or a file's name, that can be shown on a terminal.
+
+    >>> print(visible("red \x1b[31m"))
+    red \x1b[31m
+    """
+    return _STEERING.sub(lambda found: ascii(found[0])[1:-1], text)
 
 
 def note(text: object) -> None:
@@ -109,11 +127,11 @@ def show(problems: "Iterable[Problem]", *, report: bool = False, strict: bool = 
         shown = {Severity.ERROR, Severity.WARNING} if strict else {Severity.ERROR}
     for problem in problems:
         if problem.severity in shown:
-            head, *rest = render(problem).split("\n")
+            head, *rest = visible(render(problem)).split("\n")
             place, _, words = head.partition(f" {problem.severity}[")
             severity = click.style(f"{problem.severity}[", fg=_COLOURS[problem.severity], bold=True)
             for line in (f"{place} {severity}{words}", *rest):
-                say(line, err=not report)
+                say(Styled(line), err=not report)
 
 
 @contextmanager

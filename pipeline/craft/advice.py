@@ -12,6 +12,7 @@ from typing import Final
 
 from pipeline.craft.adapt import other_loom, spelled
 from pipeline.craft.assembly import Lace, LaceRound, place
+from pipeline.craft.effort import effort
 from pipeline.pattern import Pattern
 from pipeline.problems import RULES, Finding, Severity
 from pipeline.records import FEWEST_PINS, MOST_PINS, Round
@@ -22,6 +23,8 @@ MOST_TRIES: Final = 24
 MOST_OFFERS: Final = 2
 MOST_ADVISED: Final = 4
 """How many values are tried for a finding, how many are offered, and how many findings of a file are advised on."""
+MOST_RECKONED: Final = 60_000
+"""Rays of rounds that are reckoned for all values tried; large patterns get fewer hints, but get them soon."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +39,7 @@ def advise(pattern: Pattern, lace: Lace, symbols: SymbolSet) -> tuple[Finding, .
     """The lace's findings, those that can be helped with a proposal that was tried."""
     advised: list[Finding] = []
     left = MOST_ADVISED
+    spare = iter(range(MOST_RECKONED // effort(pattern)))
     for finding in lace.findings:
         tries = _TRIES.get(finding.code) if left else None
         if tries is None or finding.path[:1] != ("rounds",):
@@ -43,7 +47,8 @@ def advise(pattern: Pattern, lace: Lace, symbols: SymbolSet) -> tuple[Finding, .
             continue
         left -= 1
         index = int(finding.path[1])
-        good = _good(lace, symbols, finding, tries(pattern, lace, index))
+        few = (tried for tried, _ in zip(tries(pattern, lace, index), spare, strict=False))
+        good = _good(lace, symbols, finding, few)
         words = " or ".join(f"`{words}`" for words in itertools.islice(good, MOST_OFFERS))
         advised.append(replace(finding, proposal=words))
     return tuple(advised)

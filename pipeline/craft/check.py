@@ -95,9 +95,7 @@ def check(  # noqa: PLR0913
     lace = place(pattern, symbols) if pattern and not heavy else None
     if pattern and lace:
         findings += advise(pattern, lace, symbols) if advised else lace.findings
-        findings += _size_findings(pattern, symbols)
-        findings += _misspelt_tools(pattern, symbols)
-        findings += _measured(lace)
+        findings += [*_size_findings(pattern, symbols), *_misspelt_tools(pattern, symbols), *_measured(lace)]
         findings += _accepted_for_nothing(pattern, findings)
     else:
         findings += [*heavy, *_counts_alone(parsed, symbols)]
@@ -170,11 +168,11 @@ def _size_findings(pattern: Pattern, symbols: SymbolSet) -> list[Finding]:
 
 def _misspelt_tools(pattern: Pattern, symbols: SymbolSet) -> list[Finding]:
     """Tools may be called in words of one's own; words that are nearly an id were most likely meant to be it."""
-    own = [(index, tool) for index, tool in enumerate(pattern.tools) if tool not in symbols.signs]
+    own = [(index, tool) for index, tool in enumerate(pattern.tools) if tool not in symbols.sign_ids]
     return [
         Finding("tool-misspelt", ("tools", index), {"tool": tool, "meant": meant})
         for index, tool in own
-        for meant in get_close_matches("-".join(tool.lower().split()), symbols.signs, n=1, cutoff=0.85)
+        for meant in get_close_matches("-".join(tool.lower().split()), symbols.sign_ids, n=1, cutoff=0.85)
     ]
 
 

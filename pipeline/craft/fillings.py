@@ -22,7 +22,8 @@ OUTLINES: Final[dict[str, Callable[[float], float]]] = {
 """How wide a woven filling is at a share of its length from the inner end, in parts of the width its rays have."""
 
 MOST_ROWS: Final = 400
-"""Rows of a woven group that are reckoned one by one."""
+MOST_PLACES: Final = 40_000
+"""Rows of a woven group that are reckoned one by one, and places where rows of a round cross rays."""
 
 SAME_SHARE: Final = 1e-6
 """Rays nearer than this share of their thickness share their way."""
@@ -83,22 +84,38 @@ def weave(site: Site, counted: Counts, band: Band, thread_mm: float, outline: st
 
 
 def block(site: Site, group: Group, band: Band, thread_mm: float, outline: str) -> float:
-    """Thread of one woven group, mm; of a very long one, every so many rows are reckoned for all."""
+    """Thread of one woven group, mm; where there are very many rows, fewer are reckoned for all."""
     height = thread_mm + site.web_mm
-    shares = row_shares(site, group, band, thread_mm)
-    sample = shares[:: max(1, len(shares) // MOST_ROWS)]
+    count = _rows(site, group, band, thread_mm)
+    reckoned = rows_reckoned(count, len(site.rays))
     rows = []
-    for share in sample:
+    for share in _shares(reckoned):
         places = outlined(site, group, band, share, outline)
         crossings = math.fsum(crossing(abs(b - a), height) for a, b in itertools.pairwise(places))
         rows.append(crossings + half_turn(site.web_mm, thread_mm))
-    return math.fsum(rows) * len(shares) / len(sample)
+    return math.fsum(rows) * count / reckoned
+
+
+def rows_reckoned(count: float, rays: int) -> int:
+    """How many of so many rows are reckoned where there are so many rays in the round.
+
+    >>> rows_reckoned(60, 120), rows_reckoned(1e9, 120), rows_reckoned(60, 2000)
+    (60, 333, 20)
+    """
+    return int(min(count, MOST_ROWS, max(1, MOST_PLACES // rays)))
 
 
 def row_shares(site: Site, group: Group, band: Band, thread_mm: float) -> list[float]:
     """Where the rows of a woven group lie, in shares of its length."""
+    return _shares(_rows(site, group, band, thread_mm))
+
+
+def _rows(site: Site, group: Group, band: Band, thread_mm: float) -> int:
     length = abs(_middle(natural(site, group, band.outer)) - _middle(natural(site, group, band.inner)))
-    rows = max(1, round(length / thread_mm))
+    return max(1, round(length / thread_mm))
+
+
+def _shares(rows: int) -> list[float]:
     return [(row + 0.5) / rows for row in range(rows)]
 
 

@@ -14,6 +14,8 @@ from pipeline.craft.shapes import Shape
 
 SAME_MM: Final = 1e-9
 """Lengths nearer than this are the same."""
+LEAST_GIVE_MM: Final = 1e-6
+"""What a ray can give whatever a pattern says of it: where it were nothing, no demand would have a share of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +35,7 @@ class Demand:
 
     def budget(self, give: Give) -> float:
         """The share of the ray's give that this asks for."""
-        return self.mm / (give.pin_mm + give.share * self.natural) if self.mm else 0.0
+        return self.mm / max(give.pin_mm + give.share * self.natural, LEAST_GIVE_MM) if self.mm else 0.0
 
 
 @dataclass(frozen=True, slots=True)

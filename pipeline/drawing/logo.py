@@ -42,7 +42,10 @@ class LogoUnusable(Exception):
 def logo(svg: bytes) -> Picture:
     """The drawing, ``HEIGHT_MM`` high. Raises ``LogoUnusable``."""
     root = _root(svg)
-    shapes = list(_shapes(root))
+    try:
+        shapes = list(_shapes(root))
+    except RecursionError:
+        raise LogoUnusable("groups stand too deep in one another", "take groups apart") from None
     if not shapes:
         raise LogoUnusable("nothing in it is filled", "draw it as filled shapes")
     box = joined(path for path, _ in shapes).get_extents()
@@ -62,15 +65,21 @@ def _upright(path: Path, scale: float, left: float, foot: float) -> Path:
 def _root(svg: bytes) -> ET.Element:
     if len(svg) > MOST_BYTES:
         raise LogoUnusable(f"it has {len(svg)} bytes", f"a logo needs fewer than {MOST_BYTES}")
-    if re.search(rb"<!(DOCTYPE|ENTITY)", svg, re.IGNORECASE):
-        raise LogoUnusable("it declares a document type or entities", "save it as plain SVG")
     try:
-        root = ET.fromstring(svg)  # noqa: S314 - it declares no entities
-    except ET.ParseError as error:
+        root = ET.fromstring(svg, ET.XMLParser(target=_Builder()))  # noqa: S314 - it declares no entities
+    except (ET.ParseError, LookupError, ValueError) as error:
         raise LogoUnusable(f"it is not SVG: {error}", "save it as plain SVG") from None
     if _tag(root) != "svg":
         raise LogoUnusable(f"it begins with <{_tag(root)}>", "save it as plain SVG")
     return root
+
+
+class _Builder(ET.TreeBuilder):
+    """Builds what was read; in whatever letters a document type is written, it goes no further."""
+
+    def doctype(self, *_: object) -> None:
+        """Refuse what declares entities, or could."""
+        raise LogoUnusable("it declares a document type or entities", "save it as plain SVG")
 
 
 def _tag(element: ET.Element) -> str:
@@ -123,6 +132,6 @@ def _outline(element: ET.Element) -> Path:
         builder.add_path_from_element(element)
         for path in builder.paths:
             parse_path(path, pen)
-    except (ValueError, IndexError, KeyError, TypeError) as error:
+    except (ArithmeticError, ValueError, IndexError, KeyError, TypeError) as error:
         raise LogoUnusable(f"a shape cannot be read: {error}", "save it as plain SVG") from None
     return Path(pen.vertices, pen.codes) if pen.codes else joined([])

@@ -10,14 +10,21 @@ from typing import Final
 
 from babel.messages.catalog import Catalog, Message
 from babel.messages.mofile import write_mo
-from babel.messages.pofile import PoFileError, denormalize, read_po
+from babel.messages.pofile import PoFileError, PoFileParser, denormalize
 
 from pipeline.language.locales import LocaleInfo
+from pipeline.language.plurals import plural_tags, workable
 from pipeline.language.pseudo import PseudoTranslations
 from pipeline.problems import Finding, Problem, Span, place
-from pipeline.source import UNPRINTABLE
+from pipeline.source import UNPRINTABLE, failed, unreadable
+from pipeline.workspace import contents
 
-EDITION_NOTE: Final = re.compile(r"edition: ([0-9]+)")
+LARGEST_BYTES: Final = 32 << 20
+"""Of a catalogue: the texts of ten thousand patterns."""
+MOST_FORMS: Final = 9
+PLACEHOLDER: Final = re.compile(r"\{(\w+)\}")
+"""A word in braces, in whose place a value is put."""
+EDITION_NOTE: Final = re.compile(r"edition: ([0-9]{1,9})")
 """A translator's comment on the title of a pattern: from which edition its texts were last wholly translated."""
 
 
@@ -45,7 +52,10 @@ class Catalogues:
 
 
 def load_catalogues(layers: Iterable[Path], locale: LocaleInfo, domain: str) -> Catalogues:
-    """The catalogues of a domain, the nearest first: the locale's own over its parent's, the last layer on top."""
+    """The catalogues of a domain, the nearest first: the locale's own over its parent's, the last layer on top.
+
+    Raises ``BrokenCatalogue``.
+    """
     if locale.pseudo:
         return Catalogues(PseudoTranslations(locale.pseudo), frozenset())
     first: gettext.NullTranslations | None = None
@@ -57,6 +67,10 @@ def load_catalogues(layers: Iterable[Path], locale: LocaleInfo, domain: str) -> 
             file = layer / folder / "LC_MESSAGES" / f"{domain}.po"
             if file.is_file():
                 catalog = read_catalog(file, folder)
+                if not workable(catalog.plural_expr):
+                    raise BrokenCatalogue(_unworkable(file, locale))
+                for problem in _unfillable(file, catalog):
+                    raise BrokenCatalogue(problem)
                 translated |= set(_translated(catalog))
                 editions = {**edition_notes(catalog), **editions}
                 compiled = _compiled(catalog)
@@ -92,22 +106,24 @@ def read_catalog(file: Path, folder: str) -> Catalog:
 
     Raises ``BrokenCatalogue``.
     """
-    data = file.read_bytes()
+    data = _bytes_of(file)
     for number, line in enumerate(data.decode("utf-8", "replace").splitlines(), 1):
         # Babel passes over lines that are none of PO's, and what it passes over would be lost.
         if not _LINE.fullmatch(line.strip()):
             finding = Finding("catalogue-unreadable", facts={"reason": "neither a keyword with a text nor a comment"})
             raise BrokenCatalogue(place(finding, str(file), Span(number, 1), line))
     try:
-        catalog = read_po(io.BytesIO(data), locale=folder, abort_invalid=True)
-    except (PoFileError, UnicodeDecodeError, ValueError, IndexError) as error:
+        catalog = _Bounded(locale=folder)
+        PoFileParser(catalog, abort_invalid=True).parse(io.BytesIO(data))
+        messages, text = list(catalog), data.decode(catalog.charset, "replace")
+    except (PoFileError, LookupError, ValueError) as error:
         raise BrokenCatalogue(_unreadable(file, error)) from error
-    for each in catalog:
+    for each in messages:
         said = each.string if isinstance(each.string, tuple | list) else (each.string,)
         if found := next(filter(None, map(UNPRINTABLE.search, filter(None, said))), None):
             finding = Finding("control-character", facts={"code_point": f"{ord(found[0]):04X}"})
             raise BrokenCatalogue(place(finding, str(file), Span(each.lineno or 1, 1), found.string))
-    for entry in data.decode(catalog.charset, "replace").split("\n\n"):
+    for entry in text.split("\n\n"):
         before = [line.removeprefix("#|").strip() for line in entry.splitlines() if line.startswith("#|")]
         if before:
             message = catalog.get(*_identity(entry.splitlines()))
@@ -116,11 +132,52 @@ def read_catalog(file: Path, folder: str) -> Catalog:
     return catalog
 
 
+def _bytes_of(file: Path) -> bytes:
+    try:
+        data = contents(file, LARGEST_BYTES)
+    except OSError as error:
+        raise BrokenCatalogue(unreadable(str(file), error)) from error
+    if len(data) > LARGEST_BYTES:
+        raise BrokenCatalogue(failed(str(file), "file-too-large", most=LARGEST_BYTES))
+    return data
+
+
 def _unreadable(file: Path, error: Exception) -> Problem:
     number = (getattr(error, "lineno", None) or 0) + 1
     reason = str(error).partition(" on ")[0] or type(error).__name__
     finding = Finding("catalogue-unreadable", facts={"reason": reason})
     return place(finding, str(file), Span(number, 1), str(getattr(error, "line", "") or ""))
+
+
+def _unworkable(file: Path, locale: LocaleInfo) -> Problem:
+    """A catalogue whose plurals nobody can choose from."""
+    lines = file.read_bytes().decode("utf-8", "replace").splitlines()
+    number = next((number for number, line in enumerate(lines, 1) if "plural-forms:" in line.casefold()), 1)
+    tags = plural_tags(locale)
+    finding = Finding("plural-rule", facts={"forms": ", ".join(tags), "count": len(tags)})
+    return place(finding, str(file), Span(number, 1), lines[number - 1])
+
+
+def _unfillable(file: Path, catalog: Catalog) -> Iterator[Problem]:
+    """Translations with words in braces that their messages have not: there is nothing to put in their place."""
+    for message in catalog:
+        ids = (message.id,) if isinstance(message.id, str) else message.id
+        known = {name for text in ids for name in PLACEHOLDER.findall(text)}
+        for text in texts_of(message) if message.id and is_done(message) else ():
+            if unknown := sorted(set(PLACEHOLDER.findall(text)) - known):
+                facts = {"names": ", ".join(f"{{{name}}}" for name in unknown), "text": text}
+                yield place(Finding("placeholder-unknown", facts=facts), str(file), Span(message.lineno or 1, 1), text)
+
+
+class _Bounded(Catalog):
+    """A catalogue of no more plural forms than a language can have: so many texts are made of every message."""
+
+    @property
+    def num_plurals(self) -> int:
+        found = super().num_plurals
+        if found > MOST_FORMS:
+            raise ValueError(f"it speaks of {found} plural forms")
+        return found
 
 
 def _identity(lines: Iterable[str]) -> tuple[str, str | None]:
@@ -170,7 +227,7 @@ def _compiled(catalog: Catalog) -> gettext.GNUTranslations:
     """In the form that gettext reads; a plural without all its forms is left out as a whole."""
     buffer = io.BytesIO()
     whole = Catalog(locale=catalog.locale, fuzzy=False)
-    whole.mime_headers = catalog.mime_headers
+    whole.mime_headers = [("Plural-Forms", catalog.plural_forms)]  # in UTF-8, whatever the file was written in
     for message in catalog:
         if message.id and is_done(message):
             whole[message.id] = message

@@ -12,18 +12,15 @@ from typing import Final
 
 from babel.messages.catalog import Catalog, Message
 
-from pipeline.language.catalogue import english_of, texts_of
+from pipeline.language.catalogue import PLACEHOLDER, english_of, texts_of
 from pipeline.language.fonts import Fonts
 from pipeline.language.glossary import Glossary, things_in
 from pipeline.language.habits import western
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.plurals import agrees, counts_of, plural_tags
+from pipeline.source import is_closed
 
-_NAMES: Final = re.compile(r"\{(\w+)\}")
 _MARKUP: Final = re.compile(r"[<>]|&\w+;")
-_OPENING: Final = {"\u202a": "\u202c", "\u202b": "\u202c", "\u202d": "\u202c", "\u202e": "\u202c",
-                   "\u2066": "\u2069", "\u2067": "\u2069", "\u2068": "\u2069"}  # fmt: skip
-"""Marks of direction that open something, and what closes it (Unicode UAX #9)."""
 _NUMBER_WORDS: Final = {
     "1": "a all an by each every first next one once single",
     "2": "both pair second two twice",
@@ -113,12 +110,12 @@ def _message_faults(message: Message, bench: Bench, *, child: bool) -> Iterator[
 def _placeholder_faults(message: Message, text: str, form: str, bench: Bench) -> Iterator[Fault]:
     """Words in braces: all there, none new; where a form stands for one number, the count may be unsaid."""
     singular, *rest = (message.id,) if isinstance(message.id, str) else message.id
-    every = {name for each in (singular, *rest) for name in _NAMES.findall(each)}
+    every = {name for each in (singular, *rest) for name in PLACEHOLDER.findall(each)}
     single = bool(form) and bench.only_one(form)
-    needed = set(_NAMES.findall(rest[0] if rest else singular))
+    needed = set(PLACEHOLDER.findall(rest[0] if rest else singular))
     if single:
-        needed &= set(_NAMES.findall(singular))
-    found = set(_NAMES.findall(text))
+        needed &= set(PLACEHOLDER.findall(singular))
+    found = set(PLACEHOLDER.findall(text))
     lost = sorted(needed - found)
     if lost and not (single and lost == [_counted(singular, *rest)]):
         yield Fault("placeholder-lost", message, {"names": ", ".join(f"{{{name}}}" for name in lost), "text": text})
@@ -126,7 +123,7 @@ def _placeholder_faults(message: Message, text: str, form: str, bench: Bench) ->
         yield Fault(
             "placeholder-unknown", message, {"names": ", ".join(f"{{{name}}}" for name in unknown), "text": text}
         )
-    if re.search(r"[{}]", _NAMES.sub("", text)):
+    if re.search(r"[{}]", PLACEHOLDER.sub("", text)):
         yield Fault("placeholder-broken", message, {"text": text})
 
 
@@ -136,17 +133,17 @@ def _counted(singular: str, plural: str) -> str | None:
     >>> _counted("Over {over} and under {under} ray.", "Over {over} and under {under} rays.")
     'under'
     """
-    if "count" in _NAMES.findall(plural):
+    if "count" in PLACEHOLDER.findall(plural):
         return "count"
     alike = takewhile(lambda pair: pair[0] == pair[1], zip(singular, plural, strict=False))
-    return next(reversed(_NAMES.findall("".join(first for first, _ in alike))), None)
+    return next(reversed(PLACEHOLDER.findall("".join(first for first, _ in alike))), None)
 
 
 def _text_faults(message: Message, text: str, bench: Bench) -> Iterator[Fault]:
     english = " ".join((message.id,) if isinstance(message.id, str) else message.id)
     if _MARKUP.search(text) and not _MARKUP.search(english):
         yield Fault("text-markup", message, {"text": text})
-    if not _closed(text):
+    if not is_closed(text):
         yield Fault("direction-open", message, {"text": text})
     if numbers := _own_numbers(text, english):
         yield Fault("number-in-text", message, {"numbers": ", ".join(numbers), "text": text})
@@ -157,29 +154,18 @@ def _text_faults(message: Message, text: str, bench: Bench) -> Iterator[Fault]:
         yield from _glossary_faults(message, text, bench)
 
 
-def _closed(text: str) -> bool:
-    """Whether every mark of direction that opens something is closed in order."""
-    open_marks: list[str] = []
-    for character in text:
-        if character in _OPENING:
-            open_marks.append(_OPENING[character])
-        elif character in _OPENING.values() and (not open_marks or open_marks.pop() != character):
-            return False
-    return not open_marks
-
-
 def _own_numbers(text: str, english: str) -> list[str]:
     """Numbers of a translation that its English text has neither as figures nor as words."""
-    words = set(re.findall(r"[a-z]+", _NAMES.sub(" ", english).casefold()))
-    said = set(re.findall(r"\d+", _NAMES.sub(" ", english)))
+    words = set(re.findall(r"[a-z]+", PLACEHOLDER.sub(" ", english).casefold()))
+    said = set(re.findall(r"\d+", PLACEHOLDER.sub(" ", english)))
     said |= {figure for figure, names in _NUMBER_WORDS.items() if words & set(names.split())}
-    found = re.findall(r"\d+", western(_NAMES.sub(" ", text)))
+    found = re.findall(r"\d+", western(PLACEHOLDER.sub(" ", text)))
     return sorted(set(found) - said)
 
 
 def _glossary_faults(message: Message, text: str, bench: Bench) -> Iterator[Fault]:
     """Another word than the glossary's, or one it forbids."""
-    folded = _folded(_NAMES.sub(" ", text))
+    folded = _folded(PLACEHOLDER.sub(" ", text))
     for thing in things_in(bench.english, " ".join((message.id,) if isinstance(message.id, str) else message.id)):
         stems = bench.glossary.terms[thing].stems if thing in bench.glossary.terms else ()
         if stems and not any(_folded(stem) in folded for stem in stems):

@@ -4,6 +4,7 @@ Static TrueType files only, from a workspace's ``fonts/`` or from packages, one 
 is taken from elsewhere on the machine, and what cannot be written is known before a page is made.
 """
 
+import logging
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -14,6 +15,10 @@ from babel import Locale
 from fontTools.ttLib import TTFont
 
 from pipeline.language.locales import LocaleInfo
+from pipeline.workspace import stays_inside
+
+# What it tells of shows in what a font can write.
+logging.getLogger("fontTools").setLevel(logging.CRITICAL)
 
 PLACES: Final = (Path("/usr/share/fonts"), Path("/usr/local/share/fonts"))
 
@@ -146,10 +151,10 @@ def faces_of(script: str) -> Sequence[Face]:
 
 
 def find_fonts(script: str, folders: Iterable[Path], faces: Sequence[Face] = ()) -> Fonts:
-    """The fonts of a script, in these folders before the machine's. Raises ``FontsMissing``."""
+    """The fonts of a script, in these folders before the machine's. Raises ``FontsMissing``, also for damaged ones."""
     faces = faces or faces_of(script)
     files = font_files((*folders, *PLACES))
-    lacking = sorted({face.package for face in faces if face.file not in files})
+    lacking = sorted({face.package for face in faces if face.file not in files or not covered(files[face.file])})
     if lacking:
         raise FontsMissing(script, lacking if script in FACES or faces[-1].package != _NOTO else ())
     return Fonts(script, tuple(FontFile(face, files[face.file]) for face in faces))
@@ -168,12 +173,22 @@ def font_files(folders: tuple[Path, ...]) -> Mapping[str, Path]:
     files: dict[str, Path] = {}
     for folder in folders:
         for path in sorted(folder.rglob("*.ttf")) if folder.is_dir() else ():
-            files.setdefault(path.name, path)
+            if folder in PLACES or _may_be_used(path):
+                files.setdefault(path.name, path)
     return files
+
+
+def _may_be_used(path: Path) -> bool:
+    """Whether a font of a workspace lies in it, or among the fonts of the machine."""
+    return path.is_file() and (stays_inside(path) or any(path.resolve().is_relative_to(place) for place in PLACES))
 
 
 @lru_cache(maxsize=64)
 def covered(path: Path) -> frozenset[int]:
-    """The code points a font file can write."""
-    with TTFont(path, lazy=True) as font:
-        return frozenset(font.getBestCmap())
+    """The code points a font file can write; none where it is damaged."""
+    try:
+        with path.open("rb") as data, TTFont(data, lazy=True) as font:
+            return frozenset(font.getBestCmap() or ())
+    except Exception:  # noqa: BLE001
+        # The library raises whatever it stumbles over; a damaged file is all that can be said of it.
+        return frozenset()

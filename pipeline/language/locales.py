@@ -12,7 +12,8 @@ from pydantic import BeforeValidator, ValidationError
 from pipeline.fields import Flag, Record, Tag, Text, choice, findings_of, shaped
 from pipeline.language.habits import ZEROS, digits_of, paper_of, units_of
 from pipeline.problems import Finding, Problem
-from pipeline.source import Source, Unreadable, read
+from pipeline.source import LARGEST_BYTES, Source, Unreadable, read, unreadable
+from pipeline.workspace import contents
 
 SOURCE_LOCALE: Final = "en"
 R = TypeVar("R", bound=Record)
@@ -155,8 +156,10 @@ def _findings(entry: LocaleFile, folder: str) -> Iterator[Finding]:
 def read_record(file: Path, model: type[R]) -> tuple[Source, R]:
     """A file of a locale as a record, and its source to place findings in. Raises ``BrokenLocale``."""
     try:
-        source = read(str(file), file.read_bytes())
+        source = read(str(file), contents(file, LARGEST_BYTES))
         found = model.model_validate(source.tree)
+    except OSError as error:
+        raise BrokenLocale((unreadable(str(file), error),)) from error
     except Unreadable as error:
         raise BrokenLocale(error.problems) from error
     except ValidationError as error:

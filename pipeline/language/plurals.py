@@ -49,7 +49,20 @@ def agrees(locale: LocaleInfo, expression: str) -> bool:
     try:
         chosen = form_chooser(expression)
         return all(tags[chosen(count)] == rule(count) for count in COUNTED)
-    except (ValueError, IndexError):
+    except (ArithmeticError, LookupError, ValueError):
+        return False
+
+
+@lru_cache(maxsize=256)
+def workable(expression: str) -> bool:
+    """Whether the expression of a header gives every count some form.
+
+    >>> workable("n != 1"), workable("n % 0"), workable("n !=")
+    (True, False, False)
+    """
+    try:
+        return all(form_chooser(expression)(count) >= 0 for count in COUNTED)
+    except (ArithmeticError, ValueError):
         return False
 
 

@@ -7,6 +7,7 @@ are used. The loom at true size is for paper and is left out; square codes are l
 """
 
 import hashlib
+import re
 from base64 import b64encode
 from collections.abc import Callable, Mapping
 from typing import Final
@@ -19,6 +20,7 @@ from pipeline.drawing.fan import StepLayout
 from pipeline.drawing.inline import Inlays
 from pipeline.drawing.picture import ACCENT, INK, LINEN, PAPER, QUIET_GLYPH, RULE, SECONDARY
 from pipeline.drawing.truesize import TrueSizeLayout
+from pipeline.fields import ADDRESS_SHAPE
 from pipeline.leaflet.content import Leaflet, Shown
 from pipeline.leaflet.markup import environment
 from pipeline.leaflet.wordless import NO_LANGUAGE
@@ -89,7 +91,7 @@ def address(line: str) -> str:
     ('https://example.org', '')
     """
     bare = line.strip("\u2066\u2067\u2068\u2069")
-    return bare if bare.startswith(("https://", "http://")) else ""
+    return bare if re.fullmatch(ADDRESS_SHAPE, bare) else ""
 
 
 def filled(name: str, **values: object) -> Markup:

@@ -343,6 +343,8 @@ def _sentence(speech: Speech, stitch: Stitch, sentence: Sentence, facts: Mapping
 
 def _applies(sentence: Sentence, facts: Mapping[str, int | str | bool]) -> bool:
     needed = {name for text in (sentence.text, sentence.one, sentence.other) if text for name in _names(text)}
+    if sentence.count and not isinstance(facts.get(sentence.count), int):
+        return False
     return needed <= set(facts) and (sentence.when is None or bool(facts.get(sentence.when)))
 
 

@@ -121,7 +121,7 @@ def make_app(preview: Preview, addresses: frozenset[str]) -> ASGIApp:
         Route("/page.js", script),
         Route("/events", partial(_events, preview)),
         Route("/sheet/{name}", partial(_sheet, preview)),
-        Route("/stretch/{viewer}/{number:int}.svg", partial(_stretch, preview)),
+        Route("/stretch/{viewer}/{number}.svg", partial(_stretch, preview)),
         Route("/write", partial(_write, preview), methods=["POST"]),
     ]
     return _Guard(Starlette(routes=routes, lifespan=lifespan, exception_handlers={Refused: _refused}), addresses)
@@ -209,10 +209,11 @@ async def _sheet(preview: Preview, request: Request) -> Response:
 
 async def _stretch(preview: Preview, request: Request) -> Response:
     """The stretch map of what a page shows, after a round; 0 is all rounds together."""
-    viewer, number = preview.viewers.get(request.path_params["viewer"]), request.path_params["number"]
+    viewer, asked = preview.viewers.get(request.path_params["viewer"]), request.path_params["number"]
     lace = viewer.lace if viewer else None
-    if lace is None or not lace.rounds or number > len(lace.rounds):
+    if lace is None or not lace.rounds or not re.fullmatch("[0-9]{1,4}", asked) or int(asked) > len(lace.rounds):
         return _missing()
+    number = int(asked)
     name = f"Round {lace.rounds[number - 1].number}" if number else "All rounds"
     return Response(await run_in_threadpool(stretch_map, lace, number, name), media_type="image/svg+xml")
 
@@ -240,7 +241,7 @@ async def _body(request: Request) -> object:
             raise Refused("that is too much for a name")
     try:
         return json.loads(data)
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise Refused("what is written must come as JSON") from error
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.language.catalogue import read_catalog
-from pipeline.language.fonts import FACES, PLACES, FontsMissing, covered, find_fonts, font_files, fonts_of
+from pipeline.language.fonts import FACES, PLACES, Face, FontsMissing, covered, find_fonts, font_files, fonts_of
 from pipeline.language.locales import LocaleInfo, load_locales
 from pipeline.workspace import shipped
 
@@ -36,6 +36,15 @@ def test_a_missing_character_is_found_and_named() -> None:
     fonts = find_fonts("Latn", ())
     assert fonts.missing("frost 霜 kōri あ\u2068\u2069\u200f") == "あ霜"
     assert find_fonts("Jpan", ()).missing("frost 霜 あ") == ""
+
+
+@pytest.mark.parametrize("data", [b"", b"no font", b"\x00\x01\x00\x00" + b"\xff" * 400])
+def test_a_damaged_font_is_missing(tmp_path: Path, data: bytes) -> None:
+    """A file of the right name that can write nothing: said as if it were not there."""
+    (tmp_path / "Damaged.ttf").write_bytes(data)
+    with pytest.raises(FontsMissing) as caught:
+        find_fonts("Latn", (tmp_path,), (Face("Leaf Own", "Damaged.ttf", "own-font"),))
+    assert caught.value.packages == ("own-font",)
 
 
 def test_a_script_without_a_face_is_refused() -> None:

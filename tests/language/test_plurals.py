@@ -76,7 +76,15 @@ def test_every_language_gets_a_rule_that_counts_as_the_cldr_does() -> None:
 
 @pytest.mark.parametrize(
     ("tag", "expression"),
-    [("pl", "(n != 1)"), ("de", "(n > 1)"), ("de", "2"), ("de", "n +"), ("de", "n && __import__"), ("ja", "1")],
+    [
+        ("pl", "(n != 1)"),
+        ("de", "(n > 1)"),
+        ("de", "2"),
+        ("de", "n +"),
+        ("de", "n && __import__"),
+        ("de", "n / 0"),
+        ("ja", "1"),
+    ],
 )
 def test_a_rule_that_counts_otherwise_does_not_agree(tag: str, expression: str) -> None:
     """Of another language, with a form too many, or no rule at all."""

@@ -1,0 +1,48 @@
+"""A pattern that would take too long is known before it is reckoned."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+import yaml
+
+from pipeline.craft.check import Checked
+from pipeline.craft.effort import MOST_EFFORT, ROW_EFFORT, effort, effort_findings
+from pipeline.craft.thread import thickness
+from pipeline.pattern import parse
+from pipeline.source import read
+from pipeline.symbols import SymbolSet
+
+CheckText = Callable[..., Checked]
+KNOT = {"knot": {"rays": 4}, "at": "15 mm"}
+
+
+def test_a_round_of_knots_counts_its_rays(check_text: CheckText, example: dict[str, Any]) -> None:
+    """Two rounds on 24 pins are 96 rays."""
+    pattern = check_text(example).pattern
+    assert pattern
+    assert effort(pattern) == 2 * 48
+
+
+def test_a_filling_counts_its_rows(check_text: CheckText, example: dict[str, Any]) -> None:
+    """Ten millimetres at a pitch of one thickness, beside the round itself."""
+    example["rounds"] = [KNOT, {"weave": {"rays": 4}, "at": "18 mm", "to": "28 mm"}]
+    pattern = check_text(example).pattern
+    assert pattern
+    rows = int(10 / thickness(40, 1.10))
+    assert effort(pattern) == round(48 * (2 + ROW_EFFORT * rows))
+
+
+@pytest.mark.parametrize(("sizes", "known"), [(8, True), (7, False)])
+def test_sizes_count_as_the_pattern_does(
+    symbols: SymbolSet, example: dict[str, Any], sizes: int, *, known: bool
+) -> None:
+    """Five rounds on a thousand pins: in eight looms as much as may be, in nine too much, said at the rounds."""
+    loom = {"diameter": "1 m", "pins": 1000}
+    example["loom"] = loom | {"shape": "circle"}
+    example["rounds"] = [{"knot": {"rays": 4}, "gap": "80 mm"} for _ in range(5)]
+    example["sizes"] = [{"name": f"S{number}", "loom": loom} for number in range(sizes)]
+    parsed = parse(read("trial.yaml", yaml.safe_dump(example, sort_keys=False).encode()), symbols.forms, {})
+    assert parsed.pattern
+    assert [finding.code for finding in effort_findings(parsed.pattern)] == ["list-too-long"] * known
+    assert ((1 + sizes) * 5 * 2000 > MOST_EFFORT) == known
