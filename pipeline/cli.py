@@ -10,6 +10,7 @@ import io
 import os
 import re
 import sys
+from contextlib import suppress
 from functools import cached_property
 from importlib import import_module
 from typing import Any, Final, NoReturn
@@ -59,6 +60,8 @@ class Program(click.Group):
             return super().invoke(ctx)
         except (KeyboardInterrupt, click.Abort) as error:
             raise Stopped from error
+        except (OSError, MemoryError) as error:
+            raise Hindered(error) from error
 
 
 class Stopped(click.ClickException):
@@ -73,6 +76,19 @@ class Stopped(click.ClickException):
     def show(self, file: Any = None) -> None:
         # A terminal has written ^C and stays in that line.
         say("\nstopped" if sys.stderr.isatty() else "stopped", err=True)
+
+
+class Hindered(click.ClickException):
+    """The machine did not give what a command needs: a file that is gone, a place on a disk, memory."""
+
+    def __init__(self, error: OSError | MemoryError) -> None:
+        if isinstance(error, MemoryError):
+            said = "there is not enough memory"
+        elif error.strerror:
+            said = f"{error.filename}: {error.strerror}" if error.filename else error.strerror
+        else:  # said by a library that lacks something: a folder for what it keeps, another library
+            said = f"{' '.join(str(error).split())}; `spokeleaf doctor` looks whether all is there"
+        super().__init__(said)
 
 
 def dressed(command: click.Command) -> click.Command:
@@ -184,13 +200,15 @@ def run() -> NoReturn:
     except click.Abort:
         sys.exit(STOPPED)
     except click.ClickException as error:
-        error.show()
+        with suppress(OSError):  # nobody is there any more to be told
+            error.show()
         sys.exit(error.exit_code)
     except Exception:  # noqa: BLE001
         import traceback  # noqa: PLC0415
 
-        traceback.print_exc()
-        click.echo("bug in pipeline: please report the lines above with the file that caused them", err=True)
+        with suppress(OSError):
+            traceback.print_exc()
+            click.echo("bug in pipeline: please report the lines above with the file that caused them", err=True)
         sys.exit(BUG)
 
 
@@ -202,7 +220,19 @@ def _prepare() -> None:
     atexit.register(gc.freeze)
     # Models are our own; plugins that happen to be installed have no say in them, and looking for any takes time.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    # Files have the dates of what they are made from; a library that falls over what it takes for another is not asked.
+    os.environ.pop("SOURCE_DATE_EPOCH", None)
+    _hold_streams()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             # A sign that a terminal cannot write is written as its number.
             stream.reconfigure(errors="backslashreplace")
+
+
+def _hold_streams() -> None:
+    """Hold the number of a standard stream that is closed: the next file to be opened would get what is said there."""
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # takes the lowest number that is free

@@ -4,10 +4,12 @@ The only module beside the command line and ``photos`` that reads and writes fil
 (symbols) is kept for the run.
 """
 
+import errno
 import glob
 import re
 import tempfile
 from collections.abc import Mapping
+from contextlib import ExitStack, suppress
 from functools import partial
 from pathlib import Path
 from typing import Final
@@ -19,7 +21,7 @@ from pipeline.photos import photo_findings
 from pipeline.problems import Problem
 from pipeline.source import LARGEST_BYTES, failed, unreadable
 from pipeline.symbols import Broken, SymbolSet, load
-from pipeline.workspace import LEADS_OUT, Workspace, contents, stays_inside, workspace_of
+from pipeline.workspace import LEADS_OUT, Workspace, contents, is_folder, stays_inside, workspace_of
 
 
 def check_file(file: Path, tex: Mapping[str, float] | None = None, *, advised: bool = True) -> Checked:
@@ -54,18 +56,20 @@ def _checked(  # noqa: PLR0913
     advised: bool = True,
 ) -> Checked:
     try:
-        symbols = symbols_of(workspace, shipped_signs=False)
+        symbols, looms = symbols_of(workspace, shipped_signs=False), looms_of(workspace)
     except Broken as error:
         return _unread(name, *error.problems)
+    except OSError as error:
+        return _unread(name, unreadable(str(error.filename or name), error))
     photos = partial(photo_findings, folder=folder)
-    return check(name, data, stem, symbols, looms_of(workspace), tex, photos=photos, advised=advised)
+    return check(name, data, stem, symbols, looms, tex, photos=photos, advised=advised)
 
 
 def _unreadable(file: Path, error: OSError) -> Problem:
     """Why a file cannot be read."""
-    if file.is_dir():
+    if is_folder(file):
         return failed(str(file), "file-unreadable", reason="it is a folder without patterns")
-    if glob.has_magic(str(file)) and not file.exists():
+    if glob.has_magic(str(file)) and isinstance(error, FileNotFoundError):
         return failed(str(file), "nothing-matches")
     if isinstance(error, FileNotFoundError):
         return failed(str(file), "file-missing")
@@ -84,6 +88,8 @@ def forget_symbols() -> None:
 
 _UNFINISHED: Final = re.compile(r"\..+\.[a-z0-9_]{8}")
 """Names of files that ``write_whole`` has not finished."""
+_NO_LINKS: Final = (errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK)
+"""What systems of files say that have no second name for a file, like those of memory sticks."""
 _LOADED: Final[dict[tuple[tuple[Path, ...], bool], SymbolSet]] = {}
 
 
@@ -105,15 +111,25 @@ def write_whole(data: bytes, place: Path) -> tuple[Problem, ...]:
         with tempfile.NamedTemporaryFile(dir=place.parent, prefix=f".{place.name}.", delete=False) as file:
             unfinished = Path(file.name)
             file.write(data)
-        unfinished.chmod(0o644)
+        _open_to_all(unfinished)
         unfinished.replace(place)
     except OSError as error:
-        return (failed(str(place), "output-unwritable", place=place, reason=error.strerror or "unknown"),)
+        return _unwritable(place, error)
     finally:
         # Still there where the disk is full or the run was stopped from the keyboard.
         if unfinished:
-            unfinished.unlink(missing_ok=True)
+            _take_away(unfinished)
     return ()
+
+
+def _unwritable(place: Path, error: OSError) -> tuple[Problem, ...]:
+    return (failed(str(place), "output-unwritable", place=place, reason=error.strerror or "unknown"),)
+
+
+def _open_to_all(file: Path) -> None:
+    """Let everybody read a file, where there is somebody to be kept out: memory sticks have no rights to be given."""
+    with suppress(OSError):
+        file.chmod(0o644)
 
 
 def leading_out(place: Path) -> tuple[Problem, ...]:
@@ -131,38 +147,37 @@ def write_new(data: bytes, place: Path) -> tuple[Problem, ...]:
         with tempfile.NamedTemporaryFile(dir=place.parent, prefix=f".{place.name}.") as file:
             file.write(data)
             file.flush()
-            Path(file.name).chmod(0o644)
+            _open_to_all(Path(file.name))
             # A link is refused where the name is taken, also by a file that came a moment ago.
             place.hardlink_to(file.name)
-    except FileExistsError:
-        return (failed(str(place), "output-exists", place=place),)
     except OSError as error:
-        return (failed(str(place), "output-unwritable", place=place, reason=error.strerror or "unknown"),)
+        if isinstance(error, FileExistsError) or place.exists():
+            return (failed(str(place), "output-exists", place=place),)
+        return write_whole(data, place) if error.errno in _NO_LINKS else _unwritable(place, error)
     return ()
 
 
 def write_all_new(files: Mapping[Path, bytes]) -> tuple[Problem, ...]:
     """Write files that are not there yet, with the folders they need: all of them, or none and why."""
-    made: list[Path] = []
-    for place, data in files.items():
-        problems = _make_folders(place.parent, made) or write_new(data, place)
-        if problems:
-            for path in reversed(made):
-                path.rmdir() if path.is_dir() else path.unlink()
-            return problems
-        made.append(place)
+    with ExitStack() as undo:  # also where the run is stopped from the keyboard
+        for place, data in files.items():
+            problems = _make_folders(place.parent, undo) or write_new(data, place)
+            if problems:
+                return problems
+            undo.callback(_take_away, place)
+        undo.pop_all()
     return ()
 
 
-def _make_folders(folder: Path, made: list[Path]) -> tuple[Problem, ...]:
-    """Make a folder and those above it that are missing; each is noted."""
+def _make_folders(folder: Path, undo: ExitStack) -> tuple[Problem, ...]:
+    """Make a folder and those above it that are missing; each can be undone."""
     try:
         for each in reversed([folder, *folder.parents]):
             if not each.is_dir():
                 each.mkdir()
-                made.append(each)
+                undo.callback(_take_away, each)
     except OSError as error:
-        return (failed(str(folder), "output-unwritable", place=folder, reason=error.strerror or "unknown"),)
+        return _unwritable(folder, error)
     return ()
 
 
@@ -170,7 +185,13 @@ def clear_unfinished(folder: Path) -> None:
     """Take away what ``write_whole`` was stopped over, anywhere below a folder that nobody writes to now."""
     for file in folder.rglob(".*"):
         if _UNFINISHED.fullmatch(file.name) and file.is_file():
-            file.unlink(missing_ok=True)
+            _take_away(file)
+
+
+def _take_away(place: Path) -> None:
+    """Remove a file or an empty folder, where that can be; what must stay hinders nobody."""
+    with suppress(OSError):
+        place.rmdir() if place.is_dir() else place.unlink()
 
 
 def _unread(name: str, *problems: Problem) -> Checked:

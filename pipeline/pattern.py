@@ -483,14 +483,10 @@ def _thickness_rules(pattern: Pattern) -> Iterator[Finding]:
         counts = [key for key in ("tex", "ne", "nm", "denier") if getattr(spec, key) is not None]
         if not counts and None in {spec.metres, spec.grams}:
             continue  # which is said elsewhere
-        tex, key = spec.linear_density_tex, (*counts, "grams")[0]
-        nearest_tex = min(max(tex, LEAST_TEX), MOST_TEX)
-        if tex != nearest_tex:
-            found, thicker = getattr(spec, key), tex > MOST_TEX
-            by_length = key in {"ne", "nm"}
-            bound = f"{found * tex / nearest_tex if by_length else found * nearest_tex / tex:g}"
-            code = "number-too-small" if thicker == by_length else "number-too-large"
-            yield Finding(code, (*path, key), {"value": f"{found:g}", "least": bound, "most": bound})
+        tex = spec.linear_density_tex
+        if not LEAST_TEX <= tex <= MOST_TEX:
+            facts = {"tex": f"{tex:g}", "least": f"{LEAST_TEX:g}", "most": f"{MOST_TEX:g}"}
+            yield Finding("thread-absurd", (*path, (*counts, "grams")[0]), facts)
 
 
 def _entry_rules(entry: Round, path: Path) -> Iterator[Finding]:
@@ -529,8 +525,8 @@ def _mat_rules(assembly: Assembly, loom: LoomSpec) -> Iterator[Finding]:
     divisor = MAT_PINS[assembly.layout]
     wheels = assembly.columns * (1 if assembly.layout == "strip" else assembly.rows)
     if wheels * assembly.joins > MOST_JOINED:
-        most = max(1, assembly.columns * MOST_JOINED // (wheels * assembly.joins))
-        yield Finding("number-too-large", ("assembly", "columns"), {"value": assembly.columns, "most": most})
+        size = {"wheels": wheels, "joins": assembly.joins, "most": MOST_JOINED}
+        yield Finding("mat-too-large", ("assembly", "columns"), size)
     if loom.shape != "circle":
         yield Finding("mat-of-circles", ("assembly",), {"shape": loom.shape}, on_key=True)
     elif loom.pins % divisor:

@@ -43,6 +43,9 @@ QUALITY: Final = 88
 MOST_BYTES: Final = 40_000_000
 MOST_PIXELS: Final = 60_000_000
 """Beyond these a file is not decoded; twenty times what the largest box shows."""
+MOST_COPIED_PIXELS: Final = 30_000_000
+"""The same where they stand in memory twice: transparent ones and those of 16 bits while they are made smaller, WebP
+and progressive JPEG while they are decoded."""
 
 _FORMATS: Final = ("JPEG", "MPO", "PNG", "TIFF", "WEBP")
 """What is printed, by Pillow's names; an MPO is a JPEG with further pictures behind it, as telephones write them."""
@@ -171,9 +174,9 @@ def _known(name: str, folder: Path) -> str:
     return nearest(name, known) if known else "file names begin at the folder of the pattern: photos/wheel.jpg"
 
 
-def _too_large(found: str, box_mm: tuple[float, float]) -> Refused:
+def _too_large(found: str, box_mm: tuple[float, float], pixels: int = MOST_PIXELS) -> Refused:
     wide, high = (ceil(_pixels(mm, FINEST_DPI)) for mm in box_mm)
-    most = f"{MOST_BYTES // 1_000_000} million bytes and {MOST_PIXELS // 1_000_000} million pixels"
+    most = f"{MOST_BYTES // 1_000_000} million bytes and {pixels // 1_000_000} million pixels"
     return Refused("photo-too-large", found=found, most=most, wide=wide, high=high)
 
 
@@ -221,8 +224,11 @@ def _bounded(picture: "Image", box_mm: tuple[float, float]) -> None:
     if picture.format not in _FORMATS:
         raise Refused("photo-format", found=picture.format)
     pixels = picture.width * picture.height
-    if pixels > MOST_PIXELS:
-        raise _too_large(f"{pixels / 1e6:.0f} million pixels", box_mm)
+    twice = picture.format == "WEBP" or picture.info.get("progressive") or picture.mode[:4] in {"I;16", "LAB"}
+    copied = twice or picture.has_transparency_data
+    most = MOST_COPIED_PIXELS if copied else MOST_PIXELS
+    if pixels > most:
+        raise _too_large(f"{pixels / 1e6:.0f} million pixels", box_mm, most)
     if picture.format != "MPO" and getattr(picture, "is_animated", False):
         raise Refused("photo-format", found=f"{picture.format} with several pictures")
 

@@ -166,6 +166,9 @@ RULES: Final[Mapping[str, Rule]] = {
     "put-up-half": _error("`{key}` needs `{other}` beside it", "a ball is given by its metres and its grams"),
     "thread-unknown": _error("there is no thread `{thread}`", "{hint}"),
     "tool-misspelt": _warning("`{tool}` is none of the tools that are drawn and translated", "did you mean `{meant}`?"),
+    "thread-absurd": _error(
+        "this makes a thread of {tex} tex; threads have {least} to {most}", "check the number and what it counts"
+    ),
     "thread-unused": _warning("thread {thread} is not used", "use it in a round or delete it"),
     "working-length-too-short": _error(
         "a working length of {length} mm is used up by its ends ({ends} mm)",
@@ -201,7 +204,15 @@ RULES: Final[Mapping[str, Rule]] = {
         "in a {layout} mat the wheels meet at pins that divide by {divisor}; there are {pins}",
         "take another layout or other pins",
     ),
+    "mat-too-large": _error(
+        "{wheels} wheels joined at {joins} pins are more than the {most} places a mat is reckoned for",
+        "take fewer wheels, or fewer joins",
+    ),
     "joins-overlap": _error("{joins} joins at a side take pins of the next side", "take at most {most}"),
+    "pattern-too-long": _error(
+        "{rounds} rounds in {looms} sizes on so many pins take longer to be reckoned than somebody waits",
+        "take at most {most} rounds, or fewer sizes",
+    ),
     "only-passed": _error("this list ties no rays", "name at least one group size"),
     "code-unknown": _error("there is no warning `{found}`", "{hint}"),
     "error-not-acceptable": _error("`{found}` is an error and cannot be accepted", "mend what it is about"),
@@ -361,6 +372,9 @@ RULES: Final[Mapping[str, Rule]] = {
     "no-cluster": _error("no cluster answers: {reason}", "{hint}"),
     "worker-died": _error(
         "the process that made its leaflets died, twice", "make this pattern alone and see what it says"
+    ),
+    "memory-short": _error(
+        "there is not enough memory to make its leaflets", "work in fewer processes (--jobs), or end other programs"
     ),
     "leaflet-failed": _error("a bug of ours: {reason}", "report it with this file"),
     "another-run": _error("another run is at work in `{folder}`", "wait for it, or say another folder with --out"),

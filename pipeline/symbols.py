@@ -15,8 +15,9 @@ from pydantic import BeforeValidator, Field, ValidationError
 from typing_extensions import override
 
 from pipeline.fields import Flag, Id, Number, Record, Text, Whole, choice, findings_of, missing_values, refuse
-from pipeline.pattern import RESERVED, ParameterForm, StitchForm
+from pipeline.pattern import MOST_ROWS, RESERVED, ParameterForm, StitchForm
 from pipeline.problems import Finding, Problem, nearest
+from pipeline.records import MOST_RAYS, Round
 from pipeline.source import LARGEST_BYTES, Source, Unreadable, read, unreadable
 from pipeline.workspace import contents
 
@@ -156,8 +157,10 @@ class TakeUp(Record):
 class EdgeForm(Record):
     """Which rays an edge takes: groups of ``rays`` counted from ray ``shift``."""
 
-    rays: Whole = Field(description="Rays to a knot.", examples=[2])
-    shift: Whole = Field(description="The ray its knots are counted from.", examples=[1])
+    rays: Annotated[Whole, Field(ge=1, le=MOST_RAYS)] = Field(description="Rays to a knot.", examples=[2])
+    shift: Annotated[Whole, Field(ge=0, le=MOST_RAYS)] = Field(
+        description="The ray its knots are counted from.", examples=[1]
+    )
 
 
 class Parameter(ParameterForm):
@@ -169,7 +172,9 @@ class Parameter(ParameterForm):
 class Rows(Record):
     """A stitch worked in rows, and how many where nothing is said."""
 
-    default: Whole = Field(description="Rows, where nothing is said.", examples=[2])
+    default: Annotated[Whole, Field(ge=1, le=MOST_ROWS)] = Field(
+        description="Rows, where nothing is said.", examples=[2]
+    )
 
 
 class Symbol(Record):
@@ -339,7 +344,8 @@ class Broken(Exception):
 def load(folders: Iterable[Path], *, shipped_signs: bool = True) -> SymbolSet:
     """Read all symbol files of these folders: the shipped first, then a workspace's own. Raises ``Broken``.
 
-    Patterns are checked without the shipped signs, which are many and known to be sound.
+    Patterns are checked without the shipped signs, which are many and known to be sound. No stitch replaces a sign: the
+    two could not be told apart in a line of notation.
     """
     found: dict[str, Stitch | Sign] = {}
     known: set[str] = set()
@@ -361,7 +367,8 @@ def load(folders: Iterable[Path], *, shipped_signs: bool = True) -> SymbolSet:
             except (Unreadable, Broken) as error:
                 problems += error.problems
                 continue
-            if symbol.id in known | set(found) and not symbol.replaces:
+            other_kind = isinstance(symbol, Stitch) and (symbol.id in known or isinstance(found.get(symbol.id), Sign))
+            if other_kind or (symbol.id in known | set(found) and not symbol.replaces):
                 problems += source.locate([Finding("symbol-shipped", (_kind_of(symbol),), {"id": symbol.id})])
             found[symbol.id] = symbol
             own |= {symbol.id} if layer else set()
@@ -402,15 +409,11 @@ def _symbol_rules(symbol: Stitch | Sign) -> Iterator[Finding]:
     """What pydantic cannot say: reserved ids, and what each behaviour needs."""
     if isinstance(symbol, Sign):
         return
-    if symbol.id in RESERVED:
+    if symbol.id in RESERVED or hasattr(Round, symbol.id.replace("-", "_")):
         yield Finding("symbol-reserved", ("stitch",), {"id": symbol.id})
-    for name, kind in NEEDED[symbol.behaviour].items():
-        if name not in symbol.parameters or symbol.parameters[name].kind != kind:
-            facts = {"behaviour": symbol.behaviour, "name": name, "kind": kind}
-            yield Finding("parameter-missing", ("parameters",), facts)
     for name, parameter in symbol.parameters.items():
-        if parameter.kind == "choice" and not parameter.choices:
-            yield Finding("choices-missing", ("parameters", name))
+        yield from _parameter_rules(name, parameter)
+    yield from _needs(symbol)
     if (symbol.behaviour == "edge") != (symbol.edge is not None):
         yield Finding("edge-rays", ("behaviour",))
     outlines = symbol.parameters["as"].choices if symbol.behaviour == "block" and "as" in symbol.parameters else ()
@@ -420,6 +423,64 @@ def _symbol_rules(symbol: Stitch | Sign) -> Iterator[Finding]:
             yield Finding("not-one-of", ("parameters", "as", "choices", outlines.index(word)), facts)
 
 
+def _needs(symbol: Stitch) -> Iterator[Finding]:
+    """What a stitch of its behaviour cannot be worked without."""
+    if symbol.behaviour in {"gather", "coil", "block"} and symbol.distance != "required":
+        facts = {"written": symbol.distance, "expected": "required", "hint": "a round of it must say where it lies"}
+        yield Finding("not-one-of", ("distance",), facts)
+    for name, behaviours in BELONG.items():
+        if name in symbol.parameters and symbol.behaviour not in behaviours:
+            facts = {"key": name, "hint": f"it belongs to a stitch that behaves as {' or '.join(behaviours)}"}
+            yield Finding("key-unknown", ("parameters", name), facts, on_key=True)
+    may_have = {name: kind for name, kind in MAY_HAVE.items() if name in symbol.parameters}
+    for name, kind in {**may_have, **NEEDED[symbol.behaviour]}.items():
+        if name not in symbol.parameters or symbol.parameters[name].kind != kind:
+            facts = {"behaviour": symbol.behaviour, "name": name, "kind": kind}
+            yield Finding("parameter-missing", ("parameters",), facts)
+            continue
+        parameter, path = symbol.parameters[name], ("parameters", name)
+        if kind in _LEAST and not parameter.required and parameter.default is None:
+            yield Finding(
+                "key-missing", path, {"key": "default", "hint": "add `default:` or `required: true`"}, on_key=True
+            )
+        if kind == "count" and parameter.least < 1:
+            yield Finding("number-too-small", (*path, "least"), {"value": parameter.least, "least": 1})
+
+
+MAY_HAVE: Final[Mapping[str, str]] = {"inset": "length", "height": "length", "parity": "choice", "as": "choice"}
+"""Parameters that mean something where they stand, and of which kind they are then."""
+BELONG: Final[Mapping[str, tuple[str, ...]]] = {
+    **dict.fromkeys(("rays", "shift"), ("gather", "coil", "block")),
+    **dict.fromkeys(("over", "under", "parity"), ("weave",)),
+    **dict.fromkeys(("inset", "height"), ("edge",)),
+    "as": ("block",),
+}
+"""Parameters that the craft model knows by name, and how stitches behave that may have them."""
+_LEAST: Final = {"count": 1, "sizes": 1, "shift": 0}
+"""The smallest numbers of rays that a parameter of each kind can stand for."""
+
+
+def _parameter_rules(name: str, parameter: Parameter) -> Iterator[Finding]:
+    """A name that programs can call it by, and values that it may have."""
+    path = ("parameters", name)
+    if not re.fullmatch(PARAMETER_SHAPE, name) or hasattr(Record, name):
+        facts = {"written": name, "expected": "the name of a parameter", "hint": "call it by another small word"}
+        yield Finding("text-shape", path, facts, on_key=True)
+    if parameter.kind == "choice" and not parameter.choices:
+        yield Finding("choices-missing", path)
+    default = parameter.default
+    if default is None:
+        return
+    if parameter.kind not in _LEAST:
+        facts = {"key": "default", "hint": f"a {parameter.kind} has none; delete it"}
+        yield Finding("key-unknown", (*path, "default"), facts, on_key=True)
+    elif default < (least := max(_LEAST[parameter.kind], parameter.least)):
+        yield Finding("number-too-small", (*path, "default"), {"value": default, "least": least})
+    elif default > parameter.most:
+        yield Finding("number-too-large", (*path, "default"), {"value": default, "most": parameter.most})
+
+
+PARAMETER_SHAPE: Final = r"[a-z][a-z0-9]{0,29}"
 OUTLINE_WORDS: Final = ("bar", "leaf", "point")
 """Outlines that a woven filling can have."""
 

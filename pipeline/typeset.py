@@ -207,7 +207,9 @@ def set_up(
     *,
     template: str = "leaflet.css",
 ) -> Press:
-    """A new press for pages with the style of a template; never share one between threads."""
+    """A new press for pages with the style of a template; never share one between threads. Raises ``OSError``."""
+    for file in fonts.files:
+        file.path.open("rb").close()  # one that is gone since it was found is no fault of the style
     fetcher, configuration = _Fetcher(fonts), FontConfiguration()
     with _Listening():
         counter = COUNTERS.get(digits, "decimal")

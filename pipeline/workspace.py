@@ -26,18 +26,17 @@ class Workspace:
     root: Path | None
 
     def layers(self, name: str) -> tuple[Path, ...]:
-        """The folders called ``name``, shipped first, the workspace's own last (it lies on top)."""
-        own = self.root / name if self.root else None
+        """The folders called ``name``, shipped first, the workspace's own last (it lies on top). Raises ``OSError``."""
+        own = folder_of(self.root / name) if self.root else None
         found = [shipped(name)]
-        if own and own.is_dir() and own.resolve() != found[0].resolve():
+        if own and own.resolve() != found[0].resolve():
             found.append(own)
         return tuple(found)
 
     @property
     def looms(self) -> Path | None:
-        """The folder of looms that have files of their own, where there is one."""
-        folder = self.root / "patterns" / "looms" if self.root else None
-        return folder if folder and folder.is_dir() else None
+        """The folder of looms that have files of their own, where there is one. Raises ``OSError``."""
+        return folder_of(self.root / "patterns" / "looms") if self.root else None
 
     @property
     def publisher_file(self) -> Path | None:
@@ -47,14 +46,36 @@ class Workspace:
 
 
 def workspace_of(file: Path) -> Workspace:
-    """The nearest folder above ``file`` that has ``patterns/``; a link belongs to where it stands."""
-    place = file.absolute()
+    """The nearest folder above ``file`` that has ``patterns/``; a link belongs to where it stands.
+
+    Raises ``OSError`` where the current folder, from which a file is named, is gone.
+    """
+    try:
+        place = file.absolute()
+    except FileNotFoundError as error:
+        raise FileNotFoundError(errno.ENOENT, "the current folder is gone", ".") from error
     if ".." in place.parts:
         place = place.parent.resolve() / place.name
     for folder in place.parents:
-        if (folder / "patterns").is_dir():
+        if is_folder(folder / "patterns"):
             return Workspace(folder)
     return Workspace(None)
+
+
+def is_folder(place: Path) -> bool:
+    """Whether a place is a folder as far as can be seen; what lies in a folder that is closed to us cannot."""
+    try:
+        return place.is_dir()
+    except OSError:
+        return False
+
+
+def folder_of(place: Path) -> Path | None:
+    """A folder, or None where there is none. Raises ``OSError`` where it cannot be read: globs find nothing there."""
+    if not place.is_dir():
+        return None
+    next(place.iterdir(), None)
+    return place
 
 
 def stays_inside(file: Path) -> bool:
@@ -83,10 +104,10 @@ def contents(file: Path, most: int) -> bytes:
 def patterns_in(folder: Path) -> list[Path]:
     """The patterns of a workspace, or of a folder without those in folders below: no looms, no publisher.
 
-    What cannot be read as anything may be meant as a pattern.
+    What cannot be read as anything may be meant as a pattern. Raises ``OSError`` where the folder cannot be read.
     """
-    inner = folder / "patterns"
-    return [file for file in sorted((inner if inner.is_dir() else folder).glob("*.yaml")) if _may_be_pattern(file)]
+    inner = folder_of(folder / "patterns") or folder_of(folder) or folder
+    return [file for file in sorted(inner.glob("*.yaml")) if _may_be_pattern(file)]
 
 
 def _may_be_pattern(file: Path) -> bool:

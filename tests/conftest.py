@@ -4,6 +4,7 @@ import copy
 import logging
 import os
 import shutil
+import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -29,6 +30,12 @@ settings.load_profile("any-machine")
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--update", action="store_true", help="rewrite golden files from what the program says now")
+
+
+def pytest_unconfigure() -> None:
+    """Fonts are given back while there still is somebody to take them."""
+    if "pipeline.typeset" in sys.modules:
+        sys.modules["pipeline.typeset"].press.cache_clear()
 
 
 @pytest.fixture(autouse=True)

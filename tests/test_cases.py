@@ -58,6 +58,7 @@ NO_FILE = {
             "glossary-not",
             "logo-unusable",
             "worker-died",
+            "memory-short",
             "leaflet-failed",
             "leaflet-differs",
             "another-run",

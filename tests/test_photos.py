@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageCms, ImageFile
 
+from pipeline import photos
 from pipeline.craft.check import Checked
 from pipeline.files import check_file
 from pipeline.photos import BOXES_MM, FINEST_DPI, MOST_BYTES, Refused, photo_findings, printed_mm, ready
@@ -257,6 +258,36 @@ def test_a_picture_that_says_it_is_large_is_never_decoded(
     assert codes(data) == ["photo-too-large"]
 
 
+@pytest.mark.parametrize(
+    ("kind", "mode", "options", "refused"),
+    [
+        ("PNG", "RGB", {}, False),
+        ("PNG", "RGBA", {}, True),
+        ("PNG", "LA", {}, True),
+        ("PNG", "P", {"transparency": 0}, True),
+        ("PNG", "I;16", {}, True),
+        ("TIFF", "LAB", {}, True),
+        ("WEBP", "RGB", {}, True),
+        ("JPEG", "RGB", {}, False),
+        ("JPEG", "RGB", {"progressive": True}, True),
+    ],
+)
+def test_what_stands_in_memory_twice_may_have_half_as_many_pixels(
+    codes: Callable[[bytes], list[str]],
+    monkeypatch: pytest.MonkeyPatch,
+    kind: str,
+    mode: str,
+    options: dict[str, Any],
+    *,
+    refused: bool,
+) -> None:
+    """One pixel more than such pictures may have; at the limit none is refused."""
+    data = encoded(plain(mode=mode, colour=0), kind, **options)
+    for limit, told in ((FINE[0] * FINE[1] - 1, refused), (FINE[0] * FINE[1], False)):
+        monkeypatch.setattr(photos, "MOST_COPIED_PIXELS", limit)
+        assert ("photo-too-large" in codes(data)) == told
+
+
 def test_a_file_of_too_many_bytes_is_never_read(workbench: Workbench, monkeypatch: pytest.MonkeyPatch) -> None:
     """A byte above forty million is too large, whatever it holds; at forty million the file is read."""
     checked = workbench(("a.jpg", "title"), files={"a.jpg": b""})
@@ -408,6 +439,18 @@ def test_every_orientation_comes_out_upright(kind: str, orientation: int) -> Non
     assert 0x0112 not in made.getexif()
     for corner, colour in zip(CORNERS, ((255, 0, 0), (0, 255, 0), (0, 0, 255), (255, 255, 255)), strict=True):
         assert near(made.getpixel(corner), colour, 25), corner
+
+
+@pytest.mark.parametrize(
+    ("orientation", "size"), [(1, (2055, 1027)), (3, (2055, 1027)), (6, (685, 1370)), (8, (685, 1370))]
+)
+def test_a_turned_picture_is_made_as_small_as_an_upright_one(orientation: int, size: tuple[int, int]) -> None:
+    """4000 × 2000 pixels lying or standing in the box at the title, at 300 dpi."""
+    written = Image.Exif()
+    written[0x0112] = orientation
+    data = encoded(plain((4000, 2000)), "JPEG", exif=written)
+    assert opened(ready(data, BOX)).size == size
+    assert printed_mm(data, BOX) == pytest.approx((174, 87) if orientation < 5 else (58, 116))
 
 
 @pytest.mark.parametrize("kind", FORMATS)

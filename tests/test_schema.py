@@ -47,16 +47,16 @@ FILES = sorted(
 KIND_OF_KEY = {"publisher": "publisher", "loom": "loom", "stitch": "symbol", "sign": "symbol"}
 
 UNSEEN = {
-    "accepted-for-nothing", "band-reversed", "choices-missing", "colour-pale", "distances-do-not-divide", "edge-far-in",
+    "accepted-for-nothing", "band-reversed", "choices-missing", "colour-pale", "direction-open", "distances-do-not-divide", "edge-far-in",
     "edge-rays", "group-too-wide", "half-ray-not-here", "id-not-file-name", "inside-jam-limit", "joins-overlap",
     "key-twice", "kind-unknown", "knots-close", "knots-crowded", "length-absurd", "list-not-here", "loom-absurd",
-    "loom-broken", "loom-unknown", "mat-of-circles", "mat-pins-do-not-divide", "measured-thread", "nothing-tied",
+    "loom-broken", "loom-unknown", "mat-of-circles", "mat-pins-do-not-divide", "mat-too-large", "measured-thread", "nothing-tied",
     "odd-pins", "only-passed", "parameter-missing", "parity-not-needed", "part-does-not-divide", "part-past-end",
-    "part-too-wide", "photo-coarse", "photo-format", "photo-missing", "photo-outside", "photo-title-twice",
+    "part-too-wide", "pattern-too-long", "photo-coarse", "photo-format", "photo-missing", "photo-outside", "photo-title-twice",
     "photo-too-large", "photo-unreadable", "pins-not-on-sides", "rays-do-not-divide", "rib-not-forward",
     "ribs-crowded", "round-not-outward", "round-outside-loom", "rounds-crowded", "rows-flattened", "shift-too-large",
     "size-fails", "size-strained", "symbol-reserved", "symbol-shipped", "tag-refused", "terms-contrary",
-    "thread-cannot-reach", "thread-short", "thread-unknown", "thread-unused", "tight-not-here", "too-few-groups",
+    "thread-absurd", "thread-cannot-reach", "thread-short", "thread-unknown", "thread-unused", "tight-not-here", "too-few-groups",
     "web-ring-missing", "working-length-too-short", "alias-unknown", "second-document",
 }  # fmt: skip
 """Codes that need geometry, other files, or two places of a file at once: no schema sees them."""

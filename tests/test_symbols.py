@@ -1,5 +1,6 @@
 """Symbols as data: the loader."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -176,6 +177,54 @@ def test_a_broken_stitch_says_where(tmp_path: Path, old: str, new: str, expected
     """A behaviour, kind or distance nobody knows is told at the word."""
     assert old in STITCH
     assert broken(tmp_path, STITCH.replace(old, new)) == [expected]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "code"),
+    [
+        ("stitch: ring", "stitch: threads", "symbol-reserved"),
+        ("stitch: ring", "stitch: model-config", "symbol-reserved"),
+        ("stitch: ring", "stitch: json", "symbol-reserved"),
+        ("distance: required", "distance: optional", "not-one-of"),
+        ("distance: required", "distance: none", "not-one-of"),
+        ("required: true", "required: false", "key-missing"),
+        ("required: true", "default: 0", "number-too-small"),
+        ("required: true", "default: -4", "number-too-small"),
+        ("required: true", "default: 2001", "number-too-large"),
+        ("required: true", "default: 4, least: 5", "number-too-small"),
+        ("parameters:", "rows: {default: 0}\nparameters:", "number-too-small"),
+        ("parameters:", "rows: {default: 100000000}\nparameters:", "number-too-large"),
+        ("parameters:", "parameters:\n  _own: {kind: count, about: Own.}", "text-shape"),
+        ("parameters:", "parameters:\n  copy: {kind: count, about: Own.}", "text-shape"),
+        ("parameters:", 'parameters:\n  "": {kind: count, about: Own.}', "text-shape"),
+        ("parameters:", "parameters:\n  parity: {kind: choice, choices: [skip], about: Own.}", "key-unknown"),
+        ("parameters:", "parameters:\n  far: {kind: length, default: 5, about: Own.}", "key-unknown"),
+    ],
+)
+def test_a_stitch_that_could_not_be_worked_is_refused(tmp_path: Path, old: str, new: str, code: str) -> None:
+    """Names that programs need, rounds that would lie nowhere, and numbers of rays that are none."""
+    assert old in STITCH
+    assert [found[0] for found in broken(tmp_path, STITCH.replace(old, new, 1))] == [code]
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [("over", "{kind: count, default: 2, about: Own.}"), ("over", "{kind: count, least: 1, about: Own.}")],
+)
+def test_a_weave_passes_over_one_ray_at_least(tmp_path: Path, key: str, value: str) -> None:
+    """A count that may be none, or that nobody says."""
+    sound = (shipped("symbols") / "darn.yaml").read_text(encoding="utf-8").replace("stitch: darn", "stitch: own-darn")
+    assert broken(tmp_path, re.sub(rf"  {key}: .*", f"  {key}: {value}", sound, count=1))
+
+
+def test_a_stitch_replaces_no_sign(tmp_path: Path) -> None:
+    """Whether the shipped signs are read or only known by name: it could not be told from them in a line."""
+    own = tmp_path / "shift.yaml"
+    own.write_text(STITCH.replace("stitch: ring", "stitch: shift\nreplaces: true"), encoding="utf-8")
+    for shipped_signs in (True, False):
+        with pytest.raises(Broken) as caught:
+            load([shipped("symbols"), tmp_path], shipped_signs=shipped_signs)
+        assert [problem.code for problem in caught.value.problems] == ["symbol-shipped"]
 
 
 def test_all_broken_symbols_are_told_at_once(tmp_path: Path) -> None:

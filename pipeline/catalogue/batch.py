@@ -5,7 +5,7 @@ languages each, so that its pictures are drawn once. A pattern with errors stops
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
@@ -53,6 +53,8 @@ class Outcome:
     """Of its inputs, taken before it was made: what changes meanwhile is found by the next run."""
     asked: tuple[Asked, ...] = ()
     said: str = ""
+    bytes: str = ""
+    """The hash of the leaflet."""
     problems: tuple[Problem, ...] = ()
 
     @property
@@ -73,9 +75,11 @@ class Desk:
     kept: dict[str, Kept] = field(default_factory=dict)
     speeches: dict[str, Speech | None] = field(default_factory=dict)
 
-    def stale(self, tasks: Iterable[Task]) -> list[Task]:
+    def stale(self, tasks: Sequence[Task]) -> list[Task]:
         """The tasks whose leaflets are not there as they would be made now."""
         self.kept = self.ledger.kept()
+        for tag in {task.tag for task in tasks}:
+            self.catalogues(tag)  # before anybody reads them: a text that changes afterwards is found the next time
         return [task for task in tasks if not self._is_good(task)]
 
     def _is_good(self, task: Task) -> bool:
@@ -128,7 +132,8 @@ class Desk:
     def enter(self, outcome: Outcome) -> None:
         """Note in the ledger what a leaflet was made from."""
         task = outcome.task
-        entry = Entry(outcome.inputs, outcome.hash, self.catalogues(task.tag), outcome.asked, outcome.said)
+        catalogues = self.catalogues(task.tag)
+        entry = Entry(outcome.inputs, outcome.hash, catalogues, outcome.asked, outcome.said, outcome.bytes)
         self.ledger.put(task.name, entry, self.out / task.name)
 
 

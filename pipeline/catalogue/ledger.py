@@ -2,17 +2,21 @@
 
 One SQLite file; an entry is there wholly or not at all, whenever a run is stopped. What it says of a leaflet counts
 only as long as the file it speaks of is as it was left. Where the ledger itself is damaged, whenever that shows, it is
-begun anew: what it said is found out again. An entry that cannot be one counts as none.
+begun anew: what it said is found out again. An entry that cannot be one counts as none. Where it is sound and cannot
+be used, as on a full disk, that is an ``OSError``.
 """
 
+import errno
 import hashlib
 import json
+import re
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import Any, Final, Self
 
 from pipeline.catalogue.used import Asked
 from pipeline.workspace import stays_inside
@@ -26,7 +30,11 @@ create table if not exists leaflets (
 );
 create table if not exists files (path text primary key, size integer, changed integer, bytes text);
 """
+_DAMAGE = (sqlite3.DatabaseError, UnicodeDecodeError)
+"""What is raised where a file is damaged: SQLite's words for it may quote what is no text."""
 _KINDS = (str, str, str, str, str, int, int, str)
+_SURROGATE: Final = re.compile("[\ud800-\udfff]")
+"""What stands in names of files for bytes that are no text."""
 _ASKED_KINDS = ((str, str, str), (str, str, str, str, int))
 """Of the values of an entry, and of a text that was asked for: the kinds they have unless they are damaged."""
 
@@ -40,6 +48,8 @@ class Entry:
     catalogues: str
     asked: Sequence[Asked]
     said: str
+    bytes: str = ""
+    """The hash of the leaflet that was made; empty for whichever is there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,13 +71,14 @@ class Ledger:
     def __init__(self, file: Path) -> None:
         file.parent.mkdir(parents=True, exist_ok=True)
         self._file = file
-        self._base = sqlite3.connect(file, isolation_level=None, timeout=30)
-        try:
-            self._begin()
-        except sqlite3.DatabaseError:
-            self._begin_anew()
+        with refusals(file):
+            try:
+                self._begin()
+            except _DAMAGE as error:
+                self._begin_anew(error)
 
     def _begin(self) -> None:
+        self._base = sqlite3.connect(self._file, isolation_level=None, timeout=30)
         self._base.execute("pragma journal_mode=wal")
         self._base.execute("pragma synchronous=normal")
         (scheme,) = self._base.execute("pragma user_version").fetchone()
@@ -75,20 +86,25 @@ class Ledger:
             self._base.executescript("drop table if exists leaflets; drop table if exists files;")
         self._base.executescript(_TABLES + f"pragma user_version={SCHEME};")
 
-    def _begin_anew(self) -> None:
+    def _begin_anew(self, error: Exception) -> None:
+        """Without what it said; where it is not damaged, but the machine refuses it, it stays as it is."""
+        if is_refused(error):
+            raise error
         self._base.close()
         for each in self._file.parent.glob(f"{self._file.name}*"):
             each.unlink()
-        self._base = sqlite3.connect(self._file, isolation_level=None, timeout=30)
         self._begin()
 
     def _rows(self, statement: str, *values: object) -> list[tuple[Any, ...]]:
         """What a statement finds; damage shows in the part of a file that is read, long after it was opened."""
-        try:
-            return self._base.execute(statement, values).fetchall()
-        except sqlite3.DatabaseError:
-            self._begin_anew()
-            return self._base.execute(statement, values).fetchall()
+        bound = tuple(map(_bound, values))
+        with refusals(self._file):
+            try:
+                rows = self._base.execute(statement, bound).fetchall()
+            except _DAMAGE as error:
+                self._begin_anew(error)
+                rows = self._base.execute(statement, bound).fetchall()
+        return [tuple(map(_told, row)) for row in rows]
 
     def __enter__(self) -> Self:
         return self
@@ -113,11 +129,17 @@ class Ledger:
             return []
 
     def put(self, name: str, entry: Entry, file: Path) -> None:
-        """Enter a leaflet that was made."""
-        stat = file.stat()
+        """Enter a leaflet that was made, unless somebody took it away since, or put another in its place."""
+        try:
+            stat = file.stat()
+        except OSError:
+            return
+        found = read_hash(file)
+        if entry.bytes not in {"", found}:
+            return
         row = (
             name, "\n".join(entry.inputs), entry.hash, entry.catalogues, entry.said,
-            json.dumps(entry.asked, ensure_ascii=False), stat.st_size, stat.st_mtime_ns, read_hash(file),
+            json.dumps(entry.asked, ensure_ascii=False), stat.st_size, stat.st_mtime_ns, found,
         )  # fmt: skip
         self._rows("insert or replace into leaflets values (?, ?, ?, ?, ?, ?, ?, ?, ?)", *row)
 
@@ -127,7 +149,8 @@ class Ledger:
 
     def touched(self, name: str, file: Path) -> None:
         """A leaflet's file is the same at another time."""
-        self._rows("update leaflets set changed = ? where name = ?", file.stat().st_mtime_ns, name)
+        with suppress(FileNotFoundError):
+            self._rows("update leaflets set changed = ? where name = ?", file.stat().st_mtime_ns, name)
 
     def hash_of(self, file: Path) -> str:
         """The hash of a file's bytes, read only where its size or time is another; empty where there is none."""
@@ -142,6 +165,41 @@ class Ledger:
         found = read_hash(file)
         self._rows("insert or replace into files values (?, ?, ?, ?)", str(file), *seen, found)
         return found
+
+
+def _bound(value: object) -> object:
+    """A value as SQLite takes it: names of files that are no text are bytes there."""
+    if isinstance(value, str) and _SURROGATE.search(value):
+        return value.encode("utf-8", "surrogateescape")
+    return value
+
+
+def _told(value: object) -> object:
+    """What was bound, as it was."""
+    return value.decode("utf-8", "surrogateescape") if isinstance(value, bytes) else value
+
+
+_REFUSED: Final = frozenset({
+    sqlite3.SQLITE_PERM, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_NOMEM, sqlite3.SQLITE_READONLY,
+    sqlite3.SQLITE_IOERR, sqlite3.SQLITE_FULL, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_AUTH, sqlite3.SQLITE_NOLFS,
+})  # fmt: skip
+"""Errors that are no damage (https://www.sqlite.org/rescode.html): the machine refuses, or another program is at it."""
+
+
+def is_refused(error: Exception) -> bool:
+    """Whether a file of SQLite may well be sound, and only cannot be used now."""
+    return getattr(error, "sqlite_errorcode", 0) & 0xFF in _REFUSED
+
+
+@contextmanager
+def refusals(file: Path) -> Iterator[None]:
+    """What SQLite says of a file that cannot be used now is an ``OSError``, as it is of any other file."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        if not is_refused(error):
+            raise
+        raise OSError(errno.EIO, str(error), str(file)) from error
 
 
 def read_hash(file: Path) -> str:

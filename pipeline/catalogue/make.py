@@ -1,5 +1,6 @@
 """Make the leaflets of one pattern: draw its pictures once, compose and typeset each locale."""
 
+import errno
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -27,7 +28,7 @@ from pipeline.leaflet.steps import Told
 from pipeline.leaflet.wordless import wordless
 from pipeline.notation import Line, write
 from pipeline.pattern import Pattern
-from pipeline.photos import BOXES_MM, ready
+from pipeline.photos import BOXES_MM, Refused, ready
 from pipeline.problems import Problem
 from pipeline.publisher import Publisher
 from pipeline.source import failed
@@ -113,7 +114,10 @@ class Subject:
 
 
 def subject_of(checked: Checked, shelf: Shelf) -> Subject:
-    """A pattern without errors, ready to be told in any language."""
+    """A pattern without errors, ready to be told in any language.
+
+    Raises ``OSError`` where a photograph is not what it was when the pattern was checked.
+    """
     assert checked.pattern is not None  # noqa: S101
     assert checked.lace is not None  # noqa: S101
     sizes = tuple((size.name, lace) for size, lace in sized(checked.pattern, shelf.symbols))
@@ -125,9 +129,13 @@ def subject_of(checked: Checked, shelf: Shelf) -> Subject:
 def _photos(checked: Checked, shelf: Shelf) -> Iterator[tuple[str, bytes]]:
     """The pattern's photographs, from the folder it stands in, and a logo that is a picture."""
     assert checked.pattern is not None  # noqa: S101
-    folder = Path(checked.file).parent
     for number, photo in enumerate(checked.pattern.photos, 1):
-        yield f"photo-{number}", ready((folder / photo.file).read_bytes(), BOXES_MM[photo.place])
+        file = Path(checked.file).parent / photo.file
+        try:
+            yield f"photo-{number}", ready(file.read_bytes(), BOXES_MM[photo.place])
+        except Refused as refused:
+            reason = "it is another file than the one that was checked"
+            raise OSError(errno.ESTALE, reason, str(file)) from refused
     if isinstance(shelf.logo, bytes):
         yield "photo-logo", shelf.logo
 

@@ -9,7 +9,7 @@ from pipeline.problems import Finding, Problem
 from pipeline.publisher import Publisher
 from pipeline.publisher import parse as parse_publisher
 from pipeline.source import LARGEST_BYTES, Unreadable, read, unreadable
-from pipeline.workspace import Workspace, contents
+from pipeline.workspace import Workspace, contents, folder_of
 
 
 class BrokenShelf(Exception):
@@ -21,8 +21,10 @@ class BrokenShelf(Exception):
 
 
 def load_shelf(workspace: Workspace) -> Shelf:
-    """What leaflets of a workspace are made with. Raises ``BrokenShelf``, and ``symbols.Broken``."""
+    """What leaflets of a workspace are made with. Raises ``BrokenShelf``, ``symbols.Broken`` and ``OSError``."""
     fonts = (workspace.root / "fonts",) if workspace.root else ()
+    for folder in fonts:
+        folder_of(folder)
     publisher = _publisher(workspace)
     drawn = _logo(workspace, publisher.logo) if publisher and publisher.logo else None
     return Shelf(symbols_of(workspace), publisher, workspace.layers("locales"), fonts, drawn)

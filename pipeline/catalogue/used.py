@@ -110,10 +110,22 @@ class Inputs:
             self.known[name] = self._hash(*name.split(":", 1))
         return self.known[name]
 
+    def look_round(self, locales: Iterable[LocaleInfo]) -> dict[str, str]:
+        """The hashes of all that leaflets may be made from, before it is read: what changes is found the next time."""
+        patterns = (self.workspace.root or Path()) / "patterns"
+        for file in sorted(patterns.rglob("*")):
+            self.hash(f"file:patterns/{file.relative_to(patterns).as_posix()}")
+        for layer in self.workspace.layers("symbols"):
+            for file in layer.glob("*.yaml"):
+                self.hash(f"symbol:{file.stem}")
+        for folder in {folder for locale in locales for folder in locale.fallbacks}:
+            self.hash(f"locale:{folder}")
+        return self.known
+
     def together(self, names: Iterable[str]) -> str:
         """One hash of many."""
         lines = "\n".join(f"{name} {self.hash(name)}" for name in names)
-        return hashlib.sha256(lines.encode()).hexdigest()
+        return hashlib.sha256(lines.encode(errors="surrogateescape")).hexdigest()  # names of files may be no text
 
     def _hash(self, kind: str, rest: str = "") -> str:
         match kind:

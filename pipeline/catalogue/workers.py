@@ -37,7 +37,7 @@ class _Worker:
     def give(self, order: Order) -> None:
         """Let it make what is ordered."""
         self.order, self.orders = order, self.orders + 1
-        with suppress(OSError):  # one that is dead already is found when it is asked for an answer
+        with suppress(OSError):  # as in ``_hired``
             self.line.send(order)
 
     def answer(self) -> list[Outcome]:
@@ -92,13 +92,19 @@ def _mourned(worker: _Worker, deaths: Counter[int], waiting: list[Order]) -> Ite
 
 
 def _hired(make: Callable[[], Workshop]) -> _Worker:
-    """A new worker in a process of its own; an interruption waits until it has all it needs, and never reaches it."""
+    """A new worker in a process of its own; an interruption waits until it has all it needs, and never reaches it.
+
+    What it makes its workshop with is told over its line: were it given to the process as it starts, and that died, the
+    library would wait for ever until somebody reads it.
+    """
     spawn = multiprocessing.get_context("spawn")
     line, other = spawn.Pipe()
-    process = spawn.Process(target=_serve, args=(other, make), daemon=True)
+    process = spawn.Process(target=_serve, args=(other,), daemon=True)
     with _undisturbed():
         process.start()
-    other.close()
+        other.close()
+        with suppress(OSError):  # one that is dead already is found when it is asked for an answer
+            line.send(make)
     return _Worker(process, line)
 
 
@@ -114,12 +120,12 @@ def _undisturbed() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _serve(line: Connection, make: Callable[[], Workshop]) -> None:
+def _serve(line: Connection) -> None:
     """The life of a worker."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    workshop = make()
-    settle()
     try:
+        workshop = line.recv()()
+        settle()
         while True:
             outcomes = []
             for outcome in workshop.fulfil(line.recv()):
@@ -127,7 +133,9 @@ def _serve(line: Connection, make: Callable[[], Workshop]) -> None:
                 if line.poll():  # nothing is ever said in between but that the line is closed
                     return
             line.send(outcomes)
-    except (EOFError, OSError):
+            if any(problem.code == "memory-short" for outcome in outcomes for problem in outcome.problems):
+                return  # whoever comes next has all the memory that this one keeps
+    except (EOFError, OSError, MemoryError):
         return
 
 

@@ -5,6 +5,7 @@ themselves are written to disk, whole or not at all.
 """
 
 import gc
+import hashlib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -24,7 +25,7 @@ from pipeline.leaflet.compose import glyph_ids, key_ids
 from pipeline.leaflet.papers import Paper
 from pipeline.leaflet.steps import Told
 from pipeline.problems import Problem, Severity
-from pipeline.source import failed
+from pipeline.source import failed, unreadable
 from pipeline.typeset import stamps_of
 from pipeline.workspace import Workspace
 
@@ -59,6 +60,11 @@ class Workshop:
                 yield self._made(subject, task)
             except BrokenCatalogue as error:
                 yield Outcome(task, problems=error.problems)
+            except MemoryError:
+                subject = None
+                yield Outcome(task, problems=(failed(checked.file, "memory-short"),))
+            except OSError as error:  # a file that is gone since it was looked at, or cannot be read any more
+                yield Outcome(task, problems=(unreadable(str(error.filename or checked.file), error),))
             except Exception as error:  # noqa: BLE001 - one leaflet that cannot be made stops none of the others
                 reason = f"{type(error).__name__}: {error}"
                 yield Outcome(task, problems=(failed(checked.file, "leaflet-failed", reason=reason),))
@@ -81,7 +87,8 @@ class Workshop:
         if problems:
             return Outcome(task, problems=problems)
         texts = tuple(shown(speech, tuple(asked), made.markup))
-        return Outcome(task, used, together, texts, said(speech, texts, subject.pattern.id))
+        digest = hashlib.sha256(made.pdf).hexdigest()
+        return Outcome(task, used, together, texts, said(speech, texts, subject.pattern.id), digest)
 
     def bytes_of(self, task: Task) -> bytes | None:
         """A leaflet as it would be made now, whatever is kept; none where there are problems."""
@@ -123,9 +130,11 @@ class Workshop:
         return (*folders, *(f"file:{file.path}" for file in fonts.files))
 
 
-def workshop_of(shelf: Shelf, workspace: Workspace, locales: dict[str, LocaleInfo], out: Path) -> Workshop:
-    """A workshop for a workspace; pictures are kept beside what is made."""
-    return Workshop(shelf, Inputs(workspace, read_hash), locales, out, Pictures(out / ".pictures"))
+def workshop_of(
+    shelf: Shelf, workspace: Workspace, locales: dict[str, LocaleInfo], out: Path, known: dict[str, str] | None = None
+) -> Workshop:
+    """A workshop for a workspace, with hashes of inputs that are known; pictures are kept beside what is made."""
+    return Workshop(shelf, Inputs(workspace, read_hash, known or {}), locales, out, Pictures(out / ".pictures"))
 
 
 def settle() -> None:

@@ -9,7 +9,7 @@ from typing import Final
 import click
 
 from pipeline.commands.completing import complete_locales
-from pipeline.commands.desk import ERRORS, FOLDER, GOOD, locales_of, show
+from pipeline.commands.desk import ERRORS, FOLDER, GOOD, locales_of
 from pipeline.workspace import Workspace, patterns_in
 
 PAPERS: Final = ("a4", "a5", "letter", "common")
@@ -62,16 +62,9 @@ def catalogue_command(  # noqa: PLR0913
     if not files:
         raise click.UsageError(f"there are no patterns in {folder / 'patterns'}")
     locales = locales_of(workspace, tags)
-    place = out or folder / "build" / "out"
-    from pipeline.files import leading_out  # noqa: PLC0415
-
-    if astray := leading_out(place / ".run"):
-        show(astray)
-        sys.exit(ERRORS)
-    place = place.resolve()
     from pipeline.commands.running import Run, alone  # noqa: PLC0415
 
-    with alone(place):
+    with alone(out or folder / "build" / "out") as place:
         run = Run(workspace, locales, place, files, papers)
         run.make(jobs, cluster)
         if printed:

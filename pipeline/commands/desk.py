@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 import click
 
 from pipeline.commands.voice import doing, note, show
-from pipeline.workspace import Workspace, patterns_in
+from pipeline.workspace import Workspace, is_folder, patterns_in
 
 if TYPE_CHECKING:
     from pipeline.catalogue.make import Shelf
@@ -47,7 +47,7 @@ def files_of(names: Iterable[Path]) -> list[Path]:
 
 
 def _meant(name: Path) -> Sequence[Path]:
-    if name.is_dir():
+    if is_folder(name):
         return patterns_in(name) or [name]
     if glob.has_magic(str(name)) and not name.exists():
         return files_of(map(Path, sorted(glob.glob(str(name), recursive=True)))) or [name]  # noqa: PTH207

@@ -10,6 +10,7 @@ import click
 from pipeline.commands.completing import pattern_file, pattern_files
 from pipeline.commands.desk import ERRORS, GOOD, STANDARD_INPUT, checked, files_of, not_patterns, symbols_in
 from pipeline.commands.voice import note, progress, say, say_json, show
+from pipeline.workspace import is_folder, workspace_of
 
 if TYPE_CHECKING:
     from pipeline.craft.check import Checked
@@ -59,7 +60,7 @@ def check_command(names: Sequence[Path], *, as_json: bool, strict: bool, threads
 
 def _publisher_in(folder: Path) -> list[Path]:
     """The publisher's file of a folder, which leaflets of its patterns are made with."""
-    places = (folder / "patterns" / "publisher.yaml", folder / "publisher.yaml")
+    places = (folder / "patterns" / "publisher.yaml", folder / "publisher.yaml") if is_folder(folder) else ()
     return [place for place in places if place.is_file()][:1]
 
 
@@ -140,12 +141,10 @@ def adapt_command(file: Path, *, pins: int | None, out: Path | None, **lengths: 
     spokeleaf adapt patterns/harbour-wheel.yaml --pins 48 --diameter "70 mm"
     """
     from pipeline.craft.adapt import adapt, other_loom  # noqa: PLC0415
-    from pipeline.files import check_file, write_whole  # noqa: PLC0415
+    from pipeline.files import check_file, write_all_new  # noqa: PLC0415
     from pipeline.options import measure_of, pins_of  # noqa: PLC0415
     from pipeline.problems import spell  # noqa: PLC0415
     from pipeline.rewrite import rewrite  # noqa: PLC0415
-    from pipeline.source import failed  # noqa: PLC0415
-    from pipeline.workspace import workspace_of  # noqa: PLC0415
 
     if pins_of(pins) is None and not any(lengths.values()):
         raise click.UsageError("say what is other: --pins, or a length of the loom")
@@ -158,16 +157,15 @@ def adapt_command(file: Path, *, pins: int | None, out: Path | None, **lengths: 
     loom = one.pattern.loom
     measures = {name: measure_of(name, text, loom.shape) for name, text in lengths.items() if text is not None}
     place = out or file.with_name(f"{file.stem}-{pins or loom.pins}.yaml")
-    if place.exists():
-        show((failed(str(place), "output-exists", place=place),))
-        sys.exit(ERRORS)
     changes = adapt(one.pattern, other_loom(loom, pins, measures), symbols_in(workspace_of(file)))
     values: dict[tuple[str | int, ...], str] = {change.path: change.now for change in changes}
     text = rewrite(one.source, values | {("id",): place.stem}, drop=("measured",))
+    if problems := write_all_new({place: text.encode()}):
+        show(problems)
+        sys.exit(ERRORS)
     for change in changes:
         say(f"{spell(change.path)}: {change.was or one.source.tree['loom']} → {change.now}")
-    problems = write_whole(text.encode(), place)
-    again = check_file(place) if not problems else None
-    show(again.problems if again else problems)
+    again = check_file(place)
+    show(again.problems)
     say(place)
-    sys.exit(GOOD if again and again.ok else ERRORS)
+    sys.exit(GOOD if again.ok else ERRORS)

@@ -17,12 +17,12 @@ from rich.console import Console
 from rich.table import Table
 
 from pipeline.catalogue.batch import Desk, Order, Outcome, Task, orders, sample
-from pipeline.catalogue.ledger import Ledger
+from pipeline.catalogue.ledger import Ledger, is_refused, refusals
 from pipeline.catalogue.used import Inputs
 from pipeline.commands.desk import ERRORS, shelf_of
 from pipeline.commands.showing import Showing
 from pipeline.commands.voice import Styled, doing, progress, say, show
-from pipeline.files import clear_unfinished
+from pipeline.files import clear_unfinished, leading_out
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import load_speech
 from pipeline.problems import Problem, Severity, render
@@ -38,22 +38,44 @@ SAMPLE: Final = 12
 
 
 @contextmanager
-def alone(place: Path) -> Iterator[None]:
-    """No other run works in a folder meanwhile; what one left half-written when it was stopped is cleared away."""
+def alone(folder: Path) -> Iterator[Path]:
+    """No other run works in a folder meanwhile; what one left half-written when it was stopped is cleared away.
+
+    Raises ``OSError`` where the folder cannot be used.
+    """
+    if astray := leading_out(folder / ".run"):
+        show(astray)
+        sys.exit(ERRORS)
+    place = folder.resolve()
     place.mkdir(parents=True, exist_ok=True)
     for link in [file for file in place.glob(".*") if file.is_symlink()]:
         link.unlink()  # none of ours, and what it leads to would be taken for what a run keeps
-    lock = sqlite3.connect(place / ".run", timeout=0, isolation_level=None)
-    try:
-        lock.execute("begin exclusive")
-    except sqlite3.OperationalError:
+    lock = _locked(place / ".run")
+    if lock is None:
         show((failed(str(place), "another-run", folder=place),))
         sys.exit(ERRORS)
     clear_unfinished(place)
     try:
-        yield
+        yield place
     finally:
         lock.close()
+
+
+def _locked(file: Path) -> sqlite3.Connection | None:
+    """A lock that ends with the process that holds it, however that ends; None where another holds it."""
+    with refusals(file):
+        lock = sqlite3.connect(file, timeout=0, isolation_level=None)
+        try:
+            lock.execute("begin exclusive")
+        except sqlite3.DatabaseError as error:
+            lock.close()
+            if error.sqlite_errorcode == sqlite3.SQLITE_BUSY:
+                return None
+            if is_refused(error):
+                raise
+            file.unlink()  # it is damaged, so nobody holds it
+            return _locked(file)
+        return lock
 
 
 class Run:
@@ -72,6 +94,7 @@ class Run:
         self.tasks = [Task(file, tag, paper) for file in files for tag, paper in wanted]
         self.counts = Counter[str]()
         self.by_locale = {what: Counter[str]() for what in ("made", "up to date", "failed")}
+        self.known: dict[str, str] = {}
 
     @cached_property
     def shelf(self) -> "Shelf":
@@ -87,6 +110,7 @@ class Run:
             self.counts["up to date"] = len(self.tasks) - len(stale)
             self.by_locale["up to date"].update(task.tag for task in set(self.tasks) - set(stale))
             if stale:
+                self.known = desk.inputs.look_round(self.locales.values())
                 self._work(desk, stale, self._outcomes(orders(stale), jobs, cluster))
 
     @cached_property
@@ -148,7 +172,7 @@ class Run:
     def _workshop_maker(self) -> "partial[Workshop]":
         from pipeline.catalogue.workshop import workshop_of  # noqa: PLC0415
 
-        return partial(workshop_of, self.shelf, self.workspace, self.locales, self.place)
+        return partial(workshop_of, self.shelf, self.workspace, self.locales, self.place, self.known)
 
     def verify(self) -> None:
         """Make some leaflets again, with nothing that is kept, and compare."""

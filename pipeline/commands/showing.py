@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -52,35 +53,36 @@ class Showing:
         from pipeline.language.catalogue import BrokenCatalogue  # noqa: PLC0415
         from pipeline.language.speech import load_speech  # noqa: PLC0415
 
-        folder, files = self.place / SITE, list(self._to_have(tasks))
+        folder, seen = self.place / SITE, {}
         before = _listed(folder / "manifest.json")
-        seen = {}
-        to_have: dict[tuple[str, str], list[tuple[str, str]]] = {}
-        for task, source, name in files:
-            data = source.read_bytes()
-            seen[name] = noted(data)
-            yield from write_whole(data, folder / name)
-            to_have.setdefault((task.file.stem, task.tag), []).append((task.paper, name))
         speeches = []
         for locale in self.locales.values():
             try:
                 speeches.append(load_speech(self.shelf.catalogues, locale))
             except BrokenCatalogue as error:
                 yield from error.problems
-        for name, data in make_site(self.subjects, speeches, to_have, base):
+        to_have: dict[tuple[str, str], list[tuple[str, str]]] = {}
+        leaflets = self._to_have(tasks, to_have)
+        for name, data in chain(leaflets, make_site(self.subjects, speeches, to_have, base)):
             if name != "manifest.json":
                 seen[name] = noted(data)
-                yield from write_whole(data, folder / name)
+                if problems := write_whole(data, folder / name):
+                    # What the manifest lists stays as long as not all that is to take its place is there.
+                    yield from problems
+                    return
         yield from self._written(folder / "manifest.json", manifest(seen))
         for name in sorted(before - set(seen) - {"manifest.json"}):
             (folder / name).unlink(missing_ok=True)
 
-    def _to_have(self, tasks: "Iterable[Task]") -> "Iterator[tuple[Task, Path, str]]":
-        """The leaflets that are there: task, file, and its address in the site."""
+    def _to_have(
+        self, tasks: "Iterable[Task]", listed: dict[tuple[str, str], list[tuple[str, str]]]
+    ) -> Iterator[tuple[str, bytes]]:
+        """The leaflets that are there, by their address in the site; listed by pattern and locale."""
         for task in tasks:
             file = self.place / task.name
             if file.is_file():
-                yield task, file, f"leaflets/{file.name}"
+                listed.setdefault((task.file.stem, task.tag), []).append((task.paper, f"leaflets/{file.name}"))
+                yield f"leaflets/{file.name}", file.read_bytes()
 
     def _written(self, place: Path, data: bytes | None) -> Iterator[Problem]:
         if data is not None:

@@ -46,7 +46,7 @@ def locale_add_command(tag: str, folder: Path) -> None:
     spokeleaf locale add pt-BR
     """
     from pipeline.fields import TAG_SHAPE  # noqa: PLC0415
-    from pipeline.files import write_whole  # noqa: PLC0415
+    from pipeline.files import write_all_new  # noqa: PLC0415
     from pipeline.language.fonts import FontsMissing, fonts_of  # noqa: PLC0415
     from pipeline.language.glossary import FILE, load_english, new_glossary  # noqa: PLC0415
     from pipeline.language.locales import LocaleInfo  # noqa: PLC0415
@@ -67,9 +67,8 @@ def locale_add_command(tag: str, folder: Path) -> None:
         show((failed(str(place), "script-without-font", script=error.script, package=package),))
         sys.exit(ERRORS)
     english = load_english(Workspace(folder.resolve()).layers("locales"))
-    problems = write_whole(_locale_text(info).encode(), place)
-    if not (own / FILE).exists():
-        problems += write_whole(new_glossary(english, tag).encode(), own / FILE)
+    wanted = {place: _locale_text(info), own / FILE: new_glossary(english, tag)}
+    problems = write_all_new({file: text.encode() for file, text in wanted.items() if not file.exists()})
     show(problems)
     if problems:
         sys.exit(ERRORS)

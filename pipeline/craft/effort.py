@@ -25,8 +25,9 @@ def effort_findings(pattern: Pattern) -> Iterator[Finding]:
     own = effort(pattern)
     work = own + sum(own * size.loom.pins // pattern.loom.pins for size in pattern.sizes)
     if work > MOST_EFFORT:
-        length = len(pattern.rounds)
-        yield Finding("list-too-long", ("rounds",), {"length": length, "most": int(length * MOST_EFFORT / work)})
+        rounds, looms = len(pattern.rounds), 1 + len(pattern.sizes)
+        facts = {"rounds": rounds, "looms": looms, "most": int(rounds * MOST_EFFORT / work)}
+        yield Finding("pattern-too-long", ("rounds",), facts)
 
 
 def effort(pattern: Pattern) -> int:

@@ -3,7 +3,7 @@
 import gettext
 import io
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
@@ -115,11 +115,11 @@ def read_catalog(file: Path, folder: str) -> Catalog:
     try:
         catalog = _Bounded(locale=folder)
         PoFileParser(catalog, abort_invalid=True).parse(io.BytesIO(data))
-        messages, text = list(catalog), data.decode(catalog.charset, "replace")
+        messages, _, text = list(catalog), catalog.num_plurals, data.decode(catalog.charset, "replace")
     except (PoFileError, LookupError, ValueError) as error:
         raise BrokenCatalogue(_unreadable(file, error)) from error
     for each in messages:
-        said = each.string if isinstance(each.string, tuple | list) else (each.string,)
+        said = (each.context, *_several(each.id), *_several(each.string))
         if found := next(filter(None, map(UNPRINTABLE.search, filter(None, said))), None):
             finding = Finding("control-character", facts={"code_point": f"{ord(found[0]):04X}"})
             raise BrokenCatalogue(place(finding, str(file), Span(each.lineno or 1, 1), found.string))
@@ -130,6 +130,10 @@ def read_catalog(file: Path, folder: str) -> Catalog:
             if message:
                 message.previous_id = [text for name, text in _strings(before) if name.startswith("msgid")]
     return catalog
+
+
+def _several(texts: str | Sequence[str] | None) -> Sequence[str]:
+    return (texts,) if isinstance(texts, str) else texts or ()
 
 
 def _bytes_of(file: Path) -> bytes:
@@ -175,7 +179,7 @@ class _Bounded(Catalog):
     @property
     def num_plurals(self) -> int:
         found = super().num_plurals
-        if found > MOST_FORMS:
+        if not 1 <= found <= MOST_FORMS:
             raise ValueError(f"it speaks of {found} plural forms")
         return found
 

@@ -84,3 +84,13 @@ def test_a_table_of_another_shape_begins_it_anew(written: Path, leaflet: Path) -
     with Ledger(written) as ledger:
         assert ledger.kept() == {}
         works(ledger, leaflet)
+
+
+def test_a_schema_that_is_no_text_begins_it_anew(written: Path, leaflet: Path) -> None:
+    """The statement that made a table has a byte of no text in it, which SQLite quotes when it complains."""
+    data = written.read_bytes()
+    assert data.count(b"CREATE TABLE leaflets (") == 1
+    written.write_bytes(data.replace(b"CREATE TABLE leaflets (", b"CREATE TABLE leaflets \xff"))
+    with Ledger(written) as ledger:
+        assert ledger.kept() == {}
+        works(ledger, leaflet)

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.craft.adapt import adapt, amended, fitted_sizes, nearest_divisor, other_loom
+from pipeline.craft.adapt import adapt, amended, fitted_sizes, nearest_divisor, other_loom, sized
 from pipeline.craft.assembly import place
 from pipeline.craft.check import Checked, check
 from pipeline.craft.counts import Counts, Item
@@ -97,3 +97,153 @@ def test_groups_of_equal_size_stay_equal(symbols: SymbolSet, check_text: CheckTe
     assert found.rounds[0].parameters["rays"] == 6
     weave = found.rounds[1].parameters["rays"]
     assert (weave[0], weave[1].passed) == (6, 6)
+
+
+SMALLER = {"shape": "circle", "diameter": "40 mm", "pins": 30}
+"""Half as large as the example's loom, and 60 rays in place of 48."""
+BY_HAND: list[tuple[dict[str, Any], dict[tuple[str | int, ...], tuple[str, str]]]] = [
+    # 8 divides no 60; 6 and 10 are as near, and the smaller is taken. A shift of half a group stays one.
+    (
+        {"knot": {"rays": 8, "shift": 4}, "at": "15 mm"},
+        {("knot", "rays"): ("8", "6"), ("knot", "shift"): ("4", "3"), ("at",): ("15 mm", "7.5 mm")},
+    ),
+    # Of 6 and 10 only 10 leaves a number of groups that three distances divide.
+    (
+        {"knot": {"rays": [8, {"pass": 8}], "shift": 8}, "gap": ["16 mm", "18 mm", "17 mm"]},
+        {
+            ("knot", "rays", 0): ("8", "10"), ("knot", "rays", 1, "pass"): ("8", "10"), ("knot", "shift"): ("8", "10"),
+            ("gap", 0): ("16 mm", "8 mm"), ("gap", 1): ("18 mm", "9 mm"), ("gap", 2): ("17 mm", "8.5 mm"),
+        },
+    ),
+    # Per cent scale by themselves; a band's end is a distance like others.
+    ({"wrap": {"rays": 4}, "at": "40%", "to": "25 mm"}, {("to",): ("25 mm", "12.5 mm")}),
+    (
+        {"edge-picots": {"height": "3 mm", "inset": "4 mm"}},
+        {("edge-picots", "height"): ("3 mm", "1.5 mm"), ("edge-picots", "inset"): ("4 mm", "2 mm")},
+    ),
+    # 16 divides no 60: over 15 and under 15 are nearest, 14 with 14 or 16 divide nothing.
+    (
+        {"darn": {"over": 16, "under": 16}, "at": "1 cm"},
+        {("darn", "over"): ("16", "15"), ("darn", "under"): ("16", "15"), ("at",): ("1 cm", "0.5 cm")},
+    ),
+    # 13 + 3 and 5 + 3 divide 48. Of 60 divide sums of 15 and 10, 6 …: one less under, or two more over.
+    (
+        {"darn": {"over": 13, "under": 3}, "at": "1 cm"},
+        {("darn", "over"): ("13", "12"), ("at",): ("1 cm", "0.5 cm")},
+    ),
+    # A rib goes 8 rays on; 6 and 10 are as near, and less over and under comes first.
+    ({"rib": {"over": 1, "under": 9}, "at": "1 in"}, {("rib", "under"): ("9", "7"), ("at",): ("1 in", "0.5 in")}),
+    # Three parts stay three: 20 rays each in place of 16, of which 10 in place of 8, from 5 in place of 4.
+    (
+        {"knot": {"rays": 2}, "at": "10 mm", "part": {"from": 4, "rays": 8, "every": 16}},
+        {
+            ("part", "from"): ("4", "5"), ("part", "rays"): ("8", "10"), ("part", "every"): ("16", "20"),
+            ("at",): ("10 mm", "5 mm"),
+        },
+    ),
+    # In a part of 12 rays in place of 9 knots of 3 still fit: 9·20/16 = 11.25, the nearest whole groups are 12 rays.
+    (
+        {"knot": {"rays": 3}, "at": "10 mm", "part": {"rays": 9, "every": 16}},
+        {("part", "rays"): ("9", "12"), ("part", "every"): ("16", "20"), ("at",): ("10 mm", "5 mm")},
+    ),
+    # Sixteen parts of 3 rays cannot stay sixteen in 60: every 3 again, which makes twenty.
+    ({"knot": {"rays": 3}, "at": "10 mm", "part": {"rays": 3, "every": 3}}, {("at",): ("10 mm", "5 mm")}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("entry", "wanted"), BY_HAND, ids=lambda value: str(value)[:30])
+def test_every_change_of_a_round_by_hand(
+    symbols: SymbolSet,
+    check_text: CheckText,
+    example: dict[str, Any],
+    entry: dict[str, Any],
+    wanted: dict[tuple[str | int, ...], tuple[str, str]],
+) -> None:
+    """From 24 pins and 80 mm to 30 pins and 40 mm: what is not told is not changed; the model has the same values."""
+    checked, small = (check_text(example | {"rounds": [entry], "loom": loom}) for loom in (example["loom"], SMALLER))
+    assert checked.pattern
+    assert small.pattern
+    loom = other_loom(checked.pattern.loom, 30, {"diameter": 40.0})
+    changes = {change.path: (change.was, change.now) for change in adapt(checked.pattern, loom, symbols)}
+    assert changes == {
+        ("loom", "diameter"): ("80 mm", "40 mm"), ("loom", "pins"): ("24", "30"),
+        **{("rounds", 0, *path): words for path, words in wanted.items()},
+    }  # fmt: skip
+    assert checked.source
+    text = rewrite(checked.source, {path: now for path, (_, now) in changes.items()})
+    again = check("trial.yaml", text.encode(), "trial", symbols, {})
+    assert again.pattern
+    assert again.pattern.rounds == amended(checked.pattern, loom, symbols).rounds
+
+
+def test_measures_are_written_to_a_hundredth(
+    symbols: SymbolSet, check_text: CheckText, example: dict[str, Any]
+) -> None:
+    """40.126 mm is written as 40.13 mm, 120 as 120 and not as 1.2E+2; what is not said of the loom stays."""
+    example["loom"] = {"shape": "oval", "width": "80 mm", "height": "100 mm", "pins": 24, "hold": "notch"}
+    checked = check_text(example)
+    assert checked.pattern
+    loom = other_loom(checked.pattern.loom, None, {"width": 40.126, "height": 120.0})
+    assert (loom.shape, loom.hold, loom.pins, loom.diameter) == ("oval", "notch", 24, None)
+    changes = [change for change in adapt(checked.pattern, loom, symbols) if change.path[0] == "loom"]
+    assert [(change.path[1], change.was, change.now) for change in changes] == [
+        ("width", "80 mm", "40.13 mm"), ("height", "100 mm", "120 mm"),
+    ]  # fmt: skip
+
+
+def test_a_loom_of_a_file_is_written_out(symbols: SymbolSet) -> None:
+    """A pattern on a loom that has a name gets a loom written out: shape, size, pins and what holds the web."""
+    file = Path(__file__).parents[1] / "cases" / "workspace" / "patterns" / "loom-unknown-not.yaml"
+    checked = check_file(file)
+    assert checked.pattern
+    loom = other_loom(checked.pattern.loom, 30, {"diameter": 60.0})
+    first = adapt(checked.pattern, loom, symbols)[0]
+    assert (first.path, first.was) == (("loom",), "")
+    assert first.now == "{shape: circle, diameter: 60 mm, pins: 30, hold: notch}"
+
+
+def test_groups_that_stand_in_turn_at_distances_still_divide_them(
+    symbols: SymbolSet, check_text: CheckText, example: dict[str, Any]
+) -> None:
+    """Twelve groups at two distances; on 20 pins 40/4 = 10 still do, on 18 pins 36/4 = 9 do not and 36/3 = 12 do."""
+    example["rounds"] = [{"knot": {"rays": 4}, "at": ["15 mm", "17 mm"]}]
+    checked = check_text(example)
+    assert checked.pattern
+    for pins, size in ((20, 4), (18, 3)):
+        found = amended(checked.pattern, other_loom(checked.pattern.loom, pins, {}), symbols)
+        assert found.rounds[0].parameters["rays"] == size
+
+
+def test_another_size_leaves_behind_what_was_measured_on_this_one(
+    symbols: SymbolSet, check_text: CheckText, example: dict[str, Any]
+) -> None:
+    """Measured thread, mat and other sizes are this loom's own; the loom is the size's, its hold the pattern's."""
+    example["measured"] = {"A": "7 m"}
+    example["assembly"] = {"layout": "grid", "columns": 2, "rows": 2, "joins": 1}
+    example["sizes"] = [
+        {"name": "S", "loom": {"diameter": "60 mm", "pins": 18}},
+        {"name": "L", "loom": {"diameter": "90 mm", "pins": 24}},
+    ]
+    example["loom"]["hold"] = "pin"
+    checked = check_text(example)
+    assert checked.pattern
+    (small, lace), (large, wide) = sized(checked.pattern, symbols)
+    assert (small.name, lace.loom.pins, lace.loom.radius, lace.loom.hold) == ("S", 18, 30, "pin")
+    assert (large.name, wide.loom.pins, wide.loom.radius) == ("L", 24, 45)
+    assert (lace.mat, lace.totals["A"].measured) == (None, None)
+    found = amended(checked.pattern, other_loom(checked.pattern.loom, 18, {}), symbols)
+    assert (found.measured, found.assembly, found.sizes, found.loom.pins) == ({}, None, (), 18)
+
+
+def test_groups_that_fit_no_new_number_of_rays_are_fitted_by_themselves(
+    symbols: SymbolSet, check_text: CheckText, example: dict[str, Any]
+) -> None:
+    """Sixteen of 48 rays on 7 pins: of 12 to 20 none divides 14 three times, so the nearest divisor is taken, 14.
+
+    Two groups of 3 and 1 at four distances are left as they are on 20 pins: 40 rays make ten times two groups.
+    """
+    for rays, at, pins, wanted in ((16, "15 mm", 7, 14), ([3, 1], ["15 mm", "16 mm", "17 mm", "18 mm"], 20, (3, 1))):
+        checked = check_text(example | {"rounds": [{"knot": {"rays": rays}, "at": at}]})
+        assert checked.pattern
+        found = amended(checked.pattern, other_loom(checked.pattern.loom, pins, {}), symbols)
+        assert found.rounds[0].parameters["rays"] == wanted

@@ -70,3 +70,72 @@ def test_what_cannot_be_helped_is_not_promised(check_text: CheckText, example: d
     example["rounds"] = [{"knot": {"rays": 24}, "at": "15 mm"}]
     (problem,) = [p for p in check_text(example).problems if p.code == "too-few-groups"]
     assert "tried" not in problem.hint
+
+
+ROUND = {"shape": "circle", "diameter": "80 mm", "pins": 24}
+OFFERED: list[tuple[dict[str, Any], list[dict[str, Any]], list[str]]] = [
+    # 48 rays: 6 and 8 stand one beside 7, 4 and 6 one beside 5.
+    (ROUND, [{"knot": {"rays": 7}, "at": "15 mm"}], ["rays: 6", "rays: 8"]),
+    (ROUND, [{"darn": {"over": 5, "under": 5}, "at": "9 mm"}], ["over: 4, under: 4", "over: 6, under: 6"]),
+    # Of a part only its own rays count: 9 divide by 3; by 1 too, but then the two legs of a pin are tied at one place.
+    (ROUND, [{"knot": {"rays": 2}, "at": "15 mm", "part": {"rays": 9, "every": 16}}], ["rays: 3"]),
+    # Lists have no other size; 2p divides by 5 for 20 and 30 pins, on a square only where 4 divide the pins.
+    (ROUND, [{"knot": {"rays": [2, 3]}, "at": "15 mm"}], ["pins: 20", "pins: 30"]),
+    ({"shape": "square", "side": "80 mm", "pins": 24}, [{"knot": {"rays": [2, 3]}, "at": "15 mm"}], ["pins: 20"]),
+    # 14 pins would do for 7, but nobody asked for more than twice as many as there are.
+    (ROUND | {"pins": 6}, [{"knot": {"rays": [3, 4]}, "at": "15 mm"}], []),
+    # By half a millimetre and more, further out and further in, to a tenth of a millimetre.
+    (ROUND, [{"knot": {"rays": 2}, "at": "40.04 mm"}], ["at: 39.5 mm", "at: 39 mm"]),
+    (ROUND, [{"knot": {"rays": 2}, "at": "102%"}], ["at: 39.8 mm", "at: 39.3 mm"]),
+    (ROUND, [{"knot": {"rays": 2}, "at": "43.5 mm"}], ["at: 39.5 mm", "at: 37.5 mm"]),
+    (ROUND, [{"knot": {"rays": 2}, "at": "45.5 mm"}], ["at: 39.5 mm", "at: 37.5 mm"]),
+    (ROUND, [{"knot": {"rays": 2}, "at": "47.5 mm"}], ["at: 39.5 mm"]),
+    (
+        ROUND,
+        [{"knot": {"rays": 2}, "at": "15 mm"}, {"knot": {"rays": 2}, "gap": "26 mm"}],
+        ["gap: 24.5 mm", "gap: 24 mm"],
+    ),
+    (
+        ROUND,
+        [{"knot": {"rays": 4}, "at": "15 mm"}, {"knot": {"rays": 4}, "gap": "0.1 mm"}],
+        ["gap: 0.6 mm", "gap: 1.1 mm"],
+    ),
+    # Over 2 and under 2 are tight at 24·(d + b(2))/2π = 2.38 mm, d = 0.2367: half a millimetre out and one are tried.
+    (ROUND, [{"knot": {"rays": 4}, "at": "2.3 mm"}, {"darn": {}}], ["at: 2.9 mm", "at: 3.4 mm"]),
+    (ROUND, [{"darn": {}, "at": "1 mm"}], ["at: 2.4 mm", "at: tight"]),
+    (ROUND, [{"darn": {}, "gap": "1 mm"}], ["at: 2.4 mm", "at: tight"]),
+    # Distances in turn are not moved one by one.
+    (ROUND, [{"knot": {"rays": 2}, "at": ["41 mm", "20 mm"]}], []),
+]
+
+
+@pytest.mark.parametrize(("loom", "rounds", "offered"), OFFERED, ids=lambda value: str(value)[:40])
+def test_the_nearest_values_that_help_are_offered(
+    check_text: CheckText,
+    example: dict[str, Any],
+    loom: dict[str, Any],
+    rounds: list[dict[str, Any]],
+    offered: list[str],
+) -> None:
+    """Two at the most, nearest first, as they would be written; by hand."""
+    checked = check_text(example | {"loom": loom, "rounds": rounds})
+    (problem,) = [p for p in checked.problems if p.severity is not Severity.NOTE and p.path.startswith("rounds[")]
+    assert proposals(problem.hint) == offered
+
+
+def test_four_findings_of_a_file_are_advised_on(check_text: CheckText, example: dict[str, Any]) -> None:
+    """Values are tried for the first four, and the rest are told without."""
+    example["rounds"] = [{"knot": {"rays": 7}, "at": f"{10 + 2 * step} mm"} for step in range(6)]
+    hints = [problem.hint for problem in check_text(example).problems]
+    assert [bool(proposals(hint)) for hint in hints] == [True] * 4 + [False] * 2
+
+
+def test_a_shift_can_help(check_text: CheckText, example: dict[str, Any]) -> None:
+    """Knots of four, half a group aside at 37 mm, want more than there is; straight above the others they do not.
+
+    Two rays to a pin: with no shift a group's pins stand as they do in the round before.
+    """
+    example["rounds"] = [{"knot": {"rays": 4}, "at": "10 mm"}, {"knot": {"rays": 4, "shift": 2}, "at": "33 mm"}]
+    example["give"] = {"pin": "0.5 mm", "slack_pct": 0}
+    (problem,) = [p for p in check_text(example).problems if p.code.startswith("thread-")]
+    assert proposals(problem.hint)

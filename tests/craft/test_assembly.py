@@ -8,12 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.craft.assembly import working_lengths
+from pipeline.craft.assembly import Lace, working_lengths
 from pipeline.craft.check import Checked
 from pipeline.pattern import Pattern
 from pipeline.records import Tails
 
 CheckText = Callable[..., Checked]
+PlaceTree = Callable[[dict[str, Any]], Lace]
 
 
 def rounds(check_text: CheckText, tree: dict[str, Any]) -> list[dict[str, Any]]:
@@ -152,3 +153,184 @@ def test_a_measured_thread_is_told_beside_the_estimate(check_text: CheckText, ex
     assert (problem.code, problem.path) == ("measured-thread", "measured.A")
     assert "+10 %" in problem.message
     assert checked.as_json()["threads"]["A"]["measured_mm"] == pytest.approx(estimate / 1.1, abs=0.001)
+
+
+# What the whole is made of, by hand
+
+
+R = 40.0
+
+
+def thick(tex: float, volume: float = 1.10) -> float:
+    return math.sqrt(4 * volume * tex / (1000 * math.pi))
+
+
+def test_the_web_may_be_laid_in_another_thread_over_holding_thread(
+    place_tree: PlaceTree, example: dict[str, Any]
+) -> None:
+    """24 pins of 40 mm: 12 diameters, 11 chords beside them, half a ray at either end, half a turn round each pin."""
+    example["threads"]["B"] = {"fibre": "linen", "tex": 60, "colour": "#1b4f72", "colour_name": "blue"}
+    example["holding_thread"] = {"fibre": "silk", "tex": 90, "colour": "#999999", "colour_name": "grey"}
+    example["web"] = {"thread": "B"}
+    example["tails"] = {"start": "100 mm", "finish": "70 mm"}
+    lace = place_tree(example)
+    half_turns = 24 * math.pi * (thick(60, 1.11) + thick(90, 1.24)) / 2
+    net = 2 * R + 12 * 2 * R + 11 * 2 * R * math.cos(math.pi / 24) + half_turns
+    assert lace.web_thread == "B"
+    assert lace.web.net == pytest.approx(net)
+    assert lace.web.cut == pytest.approx(net + 170)
+    assert lace.totals["B"].net == pytest.approx(net + math.fsum(done.net for done in lace.rounds))
+    assert lace.totals["A"].net == 0
+    assert [done.thread for done in lace.rounds] == ["B", "B"]
+
+
+def test_rows_in_two_threads_are_runs_of_their_own(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """A, B, B and then knots in B: the last two rows and the knots are one run, the first row another.
+
+    Each has its two tails of 150 mm; 500 mm lengths joined by 100 mm are as many as hold it.
+    """
+    example["threads"]["B"] = {"fibre": "cotton", "tex": 40, "colour": "#1b4f72", "colour_name": "blue"}
+    example["working_length"] = "500 mm"
+    example["rounds"] = [
+        {"darn": {}, "at": "10 mm", "rows": 3, "thread": ["A", "B", "B"]},
+        {"knot": {"rays": 4}, "at": "20 mm", "thread": "B"},
+    ]
+    lace = place_tree(example)
+    darn, knots = lace.rounds
+    a, b = lace.totals["A"], lace.totals["B"]
+    run = darn.row_nets[1] + darn.row_nets[2] + knots.net
+    lengths = next(k for k in range(1, 9) if run + 300 + (k - 1) * 100 <= k * 500)
+    assert darn.net == pytest.approx(math.fsum(darn.row_nets))
+    first = darn.row_nets[0]
+    assert [a.net, a.total] == pytest.approx([lace.web.net + first, lace.web.cut + first + 300])
+    assert [b.net, b.total] == pytest.approx([run, run + 300 + (lengths - 1) * 100])
+    assert (a.working_lengths, b.working_lengths) == (1, lengths)
+    assert b.grams == pytest.approx(b.total / 1e6 * 40)
+    assert (b.balls, b.measured) == (None, None)
+
+
+@pytest.mark.parametrize(
+    ("fibre", "written", "per_cent"),
+    [
+        ("cotton", None, 3.0),
+        ("linen", None, 1.5),
+        ("silk", None, 5.0),
+        ("wool", None, 5.0),
+        ("silk", 2, 2.0),
+        ("cotton", 0, 0.0),
+    ],
+)
+def test_a_budget_is_what_is_asked_of_pin_fibre_and_slack(
+    place_tree: PlaceTree, example: dict[str, Any], fibre: str, written: float | None, per_cent: float
+) -> None:
+    """Knots of six rays at 20 mm draw their outer rays aside by a pin's angle of 15°, on 40 mm of free length.
+
+    The give is 1 mm at the pin and the fibre's per cent and 4 of the length (design section 5).
+    """
+    example["threads"]["A"]["fibre"] = fibre
+    example["give"] = {"pin": "1 mm", "slack_pct": 4} | ({} if written is None else {"fibre_pct": written})
+    example["rounds"] = [{"knot": {"rays": 6}, "at": "20 mm"}]
+    (done,) = place_tree(example).rounds
+    asked = 20 + math.sqrt(R**2 + 20**2 - 2 * R * 20 * math.cos(math.radians(15))) - R
+    assert done.budget == pytest.approx(asked / (1 + (per_cent + 4) / 100 * R))
+    assert [done.budgets[0], done.budgets[5]] == pytest.approx([done.budget] * 2)
+    assert done.budgets[2] == pytest.approx(0, abs=1e-12)
+    assert done.demands[0].mm == pytest.approx(asked)
+    assert max(ray.stretch for ray in done.rays) == pytest.approx((R + asked) / R)
+
+
+def test_a_round_knows_what_it_is(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """Darn, rib, knots, cords, leaves and an edge: rows, knots, bundles, phase, symbol, by the design's words."""
+    example["loom"] |= {"pins": 30}
+    example["rounds"] = [
+        {"darn": {"over": 5, "under": 5}, "rows": 3}, {"rib": {"over": 1, "under": 3}, "gap": "1 mm", "rows": 2},
+        {"knot": {"rays": 5}, "at": "14 mm"}, {"wrap": {"rays": 5}, "at": "15 mm", "to": "18 mm"},
+        {"weave": {"rays": 5, "as": "leaf"}, "at": "20 mm", "to": "30 mm"}, {"edge-arches": {}},
+    ]  # fmt: skip
+    found = place_tree(example).rounds
+    assert [done.number for done in found] == [1, 2, 3, 4, 5, 6]
+    assert [done.in_rows for done in found] == [True, True, False, False, False, False]
+    assert [done.tied for done in found] == [False, False, True, False, False, True]
+    assert [done.rows for done in found] == [3, 2, 1, 1, 1, 1]
+    assert [done.crossings for done in found] == [12, 30, 0, 0, 0, 0]
+    assert [done.phase_shift for done in found] == [True, False, False, False, False, False]
+    assert [done.knots for done in found] == [0, 0, 13, 0, 0, 31]
+    assert [done.outline for done in found] == ["", "", "", "", "leaf", ""]
+    assert [done.symbol for done in found[:4]] == ["darn", "rib", "knot", "wrap"]
+    assert found[4].symbol == "weave-leaf"
+    assert [done.outer for done in found[3:5]] == [18, 30]
+    assert [done.radius for done in found[2:5]] == [14, 15, 20]
+    assert found[5].radius == pytest.approx(R - R / 8)
+
+
+def test_what_goes_on_where(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """A gap counts from a filling's end; the way to a round is straight from where the thread was, and a darn has none."""
+    example["rounds"] = [
+        {"knot": {"rays": 4}, "at": "10 mm"}, {"wrap": {"rays": 4}, "gap": "2 mm", "to": "18 mm"},
+        {"knot": {"rays": 4, "shift": 2}, "gap": ["5 mm", "6 mm"]}, {"darn": {}, "gap": "2 mm"},
+    ]  # fmt: skip
+    lace = place_tree(example)
+    first, cords, second, darn = lace.rounds
+    assert [cords.radius, *second.worked.row_radii, second.outer, darn.radius] == pytest.approx([12, 23, 24, 24, 26])
+    assert [abs(node.point) for node in second.worked.nodes[:2]] == pytest.approx([23, 24])
+    assert first.carry == pytest.approx(10)
+    assert cords.carry == pytest.approx(2)
+    assert second.carry == pytest.approx(abs(second.worked.nodes[0].point - cords.end))
+    assert abs(cords.end) == pytest.approx(18)
+    assert darn.carry == 0
+    assert lace.rays_before(0) == lace.bare_rays()
+    assert lace.rays_before(2) == cords.rays
+    assert {ray.lock for ray in lace.bare_rays()} == {0j}
+    assert [ray.pin for ray in lace.bare_rays()[:4]] == [lace.loom.point(pin) for pin in (0, 0, 1, 1)]
+
+
+def test_rows_of_a_half_circle_alternate_over_all_rounds(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """Two rows of a darn come back to the left end: knots begin there; after these one comes from the right."""
+    example["loom"] = {"shape": "half-circle", "diameter": "80 mm", "pins": 24}
+    example["rounds"] = [
+        {"darn": {}, "at": "10 mm", "rows": 2}, {"knot": {"rays": 4}, "at": "15 mm"}, {"knot": {"rays": 4}, "at": "20 mm"},
+        {"darn": {}, "at": "25 mm", "rows": 3}, {"knot": {"rays": 4}, "at": "30 mm"},
+    ]  # fmt: skip
+    found = place_tree(example).rounds
+    assert [done.backward for done in found] == [False, False, True, False, True]
+    assert found[1].worked.nodes[0].rays == (0, 1, 2, 3)
+    assert found[2].worked.nodes[0].rays == (44, 45, 46, 47)
+    assert found[1].end == found[1].worked.nodes[-1].point
+    assert found[2].carry == pytest.approx(abs(found[2].worked.nodes[0].point - found[1].end))
+
+
+def test_a_ray_held_twice_by_a_round_is_told_by_the_lock_that_asks_most(
+    place_tree: PlaceTree, example: dict[str, Any]
+) -> None:
+    """A cord of six rays is made at 15 and at 25 mm: the outer rays are drawn together once, at its inner end.
+
+    By the cosine rule √(40² + 15² − 1200·cos 15°) + 15 − 40 there; up the cord nothing more is asked than its own way:
+    10 mm and from 25 mm at its pin's angle to the pin, less what is left of the ray's natural length.
+    """
+    example["rounds"] = [{"wrap": {"rays": 6}, "at": "15 mm", "to": "25 mm"}]
+    (done,) = place_tree(example).rounds
+
+    def far(level: float) -> float:
+        return math.sqrt(R**2 + level**2 - 2 * R * level * math.cos(math.radians(15)))
+
+    first = 15 + far(15) - R
+    natural = far(15) / ((15 + far(15)) / R)
+    second = 10 + far(25) - natural
+    give = 1.5 + 0.05 * R, 1.5 + 0.05 * natural
+    assert done.budgets[0] == pytest.approx(max(first / give[0], second / give[1]))
+    assert done.demands[0].mm == pytest.approx(second)
+    assert done.demands[0].natural == pytest.approx(natural)
+
+
+def test_balls_are_bought_whole(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """As many balls of 2 m as the thread's total begins."""
+    example["threads"]["A"] = {
+        "fibre": "cotton",
+        "metres": 2,
+        "grams": 0.08,
+        "colour": "#1b4f72",
+        "colour_name": "blue",
+    }
+    total = place_tree(example).totals["A"]
+    assert total.balls == math.ceil(total.total / 2000)
+    assert total.grams == pytest.approx(total.total / 1000 * 0.04)

@@ -6,6 +6,8 @@ from typing import Any
 import pytest
 import yaml
 
+from pipeline.craft import advice, fillings
+from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
 from pipeline.craft.effort import MOST_EFFORT, ROW_EFFORT, effort, effort_findings
 from pipeline.craft.thread import thickness
@@ -14,6 +16,7 @@ from pipeline.source import read
 from pipeline.symbols import SymbolSet
 
 CheckText = Callable[..., Checked]
+PlaceTree = Callable[[dict[str, Any]], Lace]
 KNOT = {"knot": {"rays": 4}, "at": "15 mm"}
 
 
@@ -44,5 +47,29 @@ def test_sizes_count_as_the_pattern_does(
     example["sizes"] = [{"name": f"S{number}", "loom": loom} for number in range(sizes)]
     parsed = parse(read("trial.yaml", yaml.safe_dump(example, sort_keys=False).encode()), symbols.forms, {})
     assert parsed.pattern
-    assert [finding.code for finding in effort_findings(parsed.pattern)] == ["list-too-long"] * known
+    assert [finding.code for finding in effort_findings(parsed.pattern)] == ["pattern-too-long"] * known
     assert ((1 + sizes) * 5 * 2000 > MOST_EFFORT) == known
+
+
+@pytest.mark.parametrize("outline", ["bar", "leaf", "point"])
+def test_few_rows_stand_for_very_many(
+    place_tree: PlaceTree, example: dict[str, Any], monkeypatch: pytest.MonkeyPatch, outline: str
+) -> None:
+    """Seventy rows and more, reckoned one by one or sixteen for all: the same thread to a hundredth."""
+    example["rounds"] = [KNOT, {"weave": {"rays": 4, "as": outline}, "at": "18 mm", "to": "38 mm"}]
+    whole = place_tree(example).rounds[1].net
+    monkeypatch.setattr(fillings, "MOST_PLACES", 16 * 48)
+    few = place_tree(example).rounds[1].net
+    assert few != whole
+    assert few == pytest.approx(whole, rel=0.01)
+
+
+def test_hints_are_tried_only_as_long_as_somebody_waits(
+    check_text: CheckText, example: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same slip with the time for one try, and with none: the first finds what helps, the other says no more."""
+    example["rounds"].append({"knot": {"rays": 4}, "gap": "0.1 mm"})
+    for most, helped in ((3 * 48, True), (3 * 48 - 1, False)):
+        monkeypatch.setattr(advice, "MOST_RECKONED", most)
+        (problem,) = [problem for problem in check_text(example).problems if problem.code == "rounds-crowded"]
+        assert ("tried and good" in problem.hint) == helped

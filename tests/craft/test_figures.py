@@ -1,6 +1,7 @@
 """The object of ``check --json``."""
 
 import json
+import math
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -79,6 +80,57 @@ def test_a_pattern_that_computes_nothing_has_no_tightest_round(check_text: Check
     """With every round left out the stretch names no round, and the web is still told."""
     example["rounds"] = [{"knot": {"rays": 7}, "at": "15 mm"}]
     found = check_text(example).as_json()
-    assert (found["ok"], found["rounds"], found["stretch"]["round"]) == (False, [], None)
+    assert (found["ok"], found["rounds"]) == (False, [])
+    assert found["stretch"] == {"max_pct": 0, "max_budget": 0, "round": None}
     assert found["lay"]["net_mm"] > 0
     assert found["threads"]["A"]["total_mm"] == found["lay"]["cut_mm"]
+
+
+def test_a_mat_comes_to_its_wheels(check_text: CheckText, example: dict[str, Any]) -> None:
+    """Three columns of two wheels of 80 mm, the middle one half a wheel lower, by hand.
+
+    Columns stand √3·40 mm apart. Two wheels touch in each column and three pairs between two columns: nine joins of three.
+    """
+    alone = check_text(example).as_json()
+    assert "mat" not in alone
+    example["assembly"] = {"layout": "hex", "columns": 3, "rows": 2, "joins": 3}
+    mat = check_text(example).as_json()["mat"]
+    thread = alone["threads"]["A"]
+    assert mat.pop("width_mm") == pytest.approx(2 * math.sqrt(3) * 40 + 80, abs=1e-6)
+    assert mat.pop("height_mm") == pytest.approx(200, abs=1e-6)
+    assert mat.pop("total_mm") == {"A": pytest.approx(6 * thread["total_mm"], abs=1e-5)}
+    assert mat.pop("grams") == {"A": pytest.approx(6 * thread["grams"], abs=1e-5)}
+    assert mat == {"layout": "hex", "wheels": 6, "joins": 27}
+
+
+def test_a_thread_is_told_in_every_count(check_text: CheckText, example: dict[str, Any]) -> None:
+    """40 tex are 360 denier, Nm 25 and Ne 590.541/40; balls of 5 m are so many as the total wants, begun ones whole."""
+    example["threads"]["A"] = {"fibre": "cotton", "metres": 5, "grams": 0.2, "colour": "#1b4f72", "colour_name": "blue"}
+    thread = check_text(example).as_json()["threads"]["A"]
+    assert (thread["tex"], thread["denier"], thread["nm"]) == (40, 360, 25)
+    assert thread["ne"] == pytest.approx(590.541 / 40, abs=1e-6)
+    assert thread["balls"] == math.ceil(thread["total_mm"] / 5000)
+    assert thread["thickness_mm"] == pytest.approx(math.sqrt(4 * 1.10 * 40 / (1000 * math.pi)), abs=1e-6)
+
+
+def test_a_round_is_told_whole(check_text: CheckText, example: dict[str, Any]) -> None:
+    """A darn in two threads, then an open round of knots: outer level, letters of all rows, whether it is closed."""
+    example["threads"]["B"] = dict(example["threads"]["A"])
+    example["rounds"] = [
+        {"darn": {}, "at": "10 mm", "rows": 3, "thread": ["A", "B", "A"]},
+        {"knot": {"rays": 4, "shift": 2}, "at": ["16 mm", "15 mm"], "close": False, "thread": "B"},
+    ]
+    darn, knot = check_text(example).as_json()["rounds"]
+    assert (darn["threads"], darn["thread"], darn["rows"], darn["closed"]) == (["A", "B", "A"], "A", 3, False)
+    assert darn["outer_mm"] == pytest.approx(10 + 2 * math.sqrt(4 * 1.10 * 40 / (1000 * math.pi)), abs=1e-6)
+    assert (knot["threads"], knot["thread"], knot["closed"], knot["shift"]) == (["B"], "B", False, 2)
+    assert (knot["groups"], knot["knots"], knot["radius_mm"], knot["outer_mm"]) == (12, 12, 16, 16)
+
+
+def test_figures_have_six_places(check_text: CheckText, example: dict[str, Any]) -> None:
+    """A length is rounded to a millionth of a mm, no coarser."""
+    checked = check_text(example)
+    assert checked.lace
+    net = checked.lace.rounds[1].net
+    assert abs(checked.as_json()["rounds"][1]["net_mm"] - net) <= 5e-7
+    assert checked.as_json()["rounds"][1]["net_mm"] == float(f"{net:.6f}")

@@ -13,7 +13,7 @@ from scipy.integrate import quad  # type: ignore[import-untyped]
 
 from pipeline.craft.assembly import Lace
 from pipeline.craft.counts import Counts, Item
-from pipeline.craft.fillings import Band, block, coil, outlined, row_shares, weave, wrap
+from pipeline.craft.fillings import Band, block, coil, narrowed, natural, outlined, row_shares, weave, wrap
 from pipeline.craft.loom import Loom
 from pipeline.craft.path import working_path
 from pipeline.craft.shapes import Box, Circle, HalfCircle
@@ -160,6 +160,7 @@ def test_rays_are_held_where_their_outline_has_them(outline: str, held: list[tup
     assert set(locks) == set(range(5))
     assert [(at.real, 2 * at.imag) for at in locks[4]] == [pytest.approx(place) for place in held]
     assert [at.imag for at in locks[2]] == pytest.approx([0] * len(held))
+    assert [worked.nodes[0].point, worked.nodes[0].outer] == pytest.approx([15, 25])
 
 
 def test_a_leaf_opens_where_a_pin_s_two_rays_share_their_way(place_tree: PlaceTree, example: dict[str, Any]) -> None:
@@ -278,3 +279,55 @@ def test_a_filling_of_a_half_circle_goes_back_where_the_row_before_ended() -> No
     assert [node.rays for node in back.nodes] == [node.rays for node in reversed(there.nodes)]
     assert back.net == pytest.approx(there.net)
     assert there.nodes[0].point.imag < 0 < back.nodes[0].point.imag
+
+
+# Rays side by side
+
+
+def test_rays_that_share_their_way_lie_side_by_side() -> None:
+    """Two of three rays run from one node to one pin: a ray's thickness, 0.4 mm, apart, about where they run."""
+    site = parallel(0, 0, 3)
+    assert natural(site, (0, 1, 2), 20) == pytest.approx([20 - 0.2j, 20 + 0.2j, 20 + 3j])
+    assert natural(parallel(1, 2, 2, 2), (0, 1, 2, 3), 20) == pytest.approx(
+        [20 + 1j, *(20 + 2j + 1j * (20 + 2j) / abs(20 + 2j) * aside for aside in (-0.4, 0, 0.4))]
+    )
+    assert natural(parallel(0, 1), (0, 1), 20) == pytest.approx([20, 20 + 1j])
+
+
+def test_what_is_drawn_together_ends_side_by_side() -> None:
+    """Three places 2 mm apart: wholly open as they are, at half their width 1 mm apart, at none 0.4 mm; never wider."""
+    places = [20 - 2j, 20 + 0j, 20 + 2j]
+    for wide, apart in ((1.0, 2.0), (0.5, 1.0), (0.2, 0.4), (0.1, 0.4), (0.0, 0.4)):
+        assert narrowed(places, wide, 0.4) == pytest.approx([20 - 1j * apart, 20, 20 + 1j * apart])
+    near = [20 - 0.1j, 20 + 0.1j]
+    assert narrowed(near, 0.5, 0.4) == near
+    assert narrowed([20 + 0j, 20 + 0.5j], 0.1, 0.5) == [20 + 0j, 20 + 0.5j]
+
+
+def test_a_filling_of_a_thousand_rows_takes_so_many_times_one() -> None:
+    """Upright rays 1 mm apart over 25 mm, a thread of 0.02 mm: 1250 rows that are all alike, by hand as above.
+
+    D = 0.42, sin θ = 0.42: two crossings of cos θ + 0.42·θ and half a turn of π·0.42/2 a row.
+    """
+    theta = math.asin(0.42)
+    row = 2 * (math.cos(theta) + 0.42 * theta) + math.pi * 0.42 / 2
+    site, band = parallel(-1, 0, 1), Band(12, 37)
+    assert len(row_shares(site, (0, 1, 2), band, 0.02)) == 1250
+    assert block(site, (0, 1, 2), band, 0.02, "bar") == pytest.approx(1250 * row)
+    assert row_shares(site, (0, 1, 2), Band(12, 13), 0.25) == [0.125, 0.375, 0.625, 0.875]
+    assert row_shares(site, (0, 1, 2), Band(12, 12.01), 0.25) == [0.5]
+
+
+def test_a_round_of_bars_goes_from_end_to_beginning() -> None:
+    """Two bars of two upright rays: their rows, and the way from the outer middle of one to the inner of the next."""
+    site = parallel(-2, -1, 1, 2)
+    worked = weave(site, Counts((Item(2),)), Band(15, 25), 0.5, "bar")
+    first, second = worked.nodes
+    assert [first.point, first.outer, second.point, second.outer] == pytest.approx(
+        [15 - 1.5j, 25 - 1.5j, 15 + 1.5j, 25 + 1.5j]
+    )
+    rows = 20 * (peirce(1.0, 0.9) + math.pi * 0.9 / 2)
+    assert worked.net == pytest.approx(2 * rows + math.hypot(10, 3))
+    assert (worked.row_radii, worked.outer) == ((15,), 25)
+    assert worked.end == pytest.approx(25 + 1.5j)
+    assert (worked.closed, worked.jam_radius, worked.loop_mm, len(worked.fans)) == (False, 0, 0, 1)

@@ -6,9 +6,11 @@ from typing import Any
 
 import pytest
 
+from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
 
 CheckText = Callable[..., Checked]
+PlaceTree = Callable[[dict[str, Any]], Lace]
 D = math.sqrt(4 * 1.10 * 40 / (1000 * math.pi))
 """Thickness of the example's thread, cotton of 40 tex, in mm."""
 
@@ -148,3 +150,125 @@ def test_a_budget_above_one_is_a_warning_and_above_two_an_error(codes_of: Codes)
     for budget, codes in met:
         assert codes == ([] if budget <= 1 else ["thread-short"] if budget <= 2 else ["thread-cannot-reach"])
     assert {len(codes) and codes[0] for _, codes in met} == {0, "thread-short", "thread-cannot-reach"}
+
+
+# What a finding says: where it is, and the figures in its words
+
+
+def knot(size: Any = 4, at: Any = "15 mm", **told: Any) -> dict[str, Any]:
+    return {"knot": {"rays": size} | told, "at": at}
+
+
+HALF = {"shape": "half-circle", "diameter": "80 mm", "pins": 24}
+ROUND = {"shape": "circle", "diameter": "80 mm", "pins": 24}
+Told = tuple[dict[str, Any], list[dict[str, Any]], str, tuple[str | int, ...], dict[str, Any]]
+TOLD: list[Told] = [
+    # 48 rays: 2, 3, 4, 6, 8, 12 and 16 make three groups or more; the six nearest to what was asked are told.
+    (ROUND, [knot(7)], "rays-do-not-divide", ("knot", "rays"), {
+        "group": "7", "rays": 48,
+        "hint": "48 rays divide into groups of 2, 3, 4, 6, 8 or 12; with 56 rays (28 pins) groups of 7 fit",
+    }),
+    (ROUND, [knot(11)], "rays-do-not-divide", ("knot", "rays"), {
+        "group": "11", "rays": 48,
+        "hint": "48 rays divide into groups of 3, 4, 6, 8, 12 or 16; with 44 rays (22 pins) groups of 11 fit",
+    }),
+    (ROUND, [knot([2, 3, {"pass": 2}])], "rays-do-not-divide", ("knot", "rays"), {
+        "group": "2 + 3 + 2 = 7", "rays": 48,
+        "hint": "48 rays divide into groups of 2, 3, 4, 6, 8 or 12; with 56 rays (28 pins) groups of 7 fit",
+    }),
+    (ROUND, [{"darn": {"over": 5, "under": 5}}], "rays-do-not-divide", ("darn", "over"), {
+        "group": "5", "rays": 48,
+        "hint": "48 rays divide into groups of 2, 3, 4, 6, 8 or 12; with 40 rays (20 pins) groups of 5 fit",
+    }),
+    (ROUND, [{"darn": {"over": 3, "under": 4}}], "rays-do-not-divide", ("darn", "over"), {
+        "group": "3 + 4", "rays": 48,
+        "hint": "48 rays divide into groups of 2, 3, 4, 6, 8 or 12; with 56 rays (28 pins) groups of 7 fit",
+    }),
+    (ROUND, [{"rib": {"over": 1, "under": 6}, "at": "15 mm"}], "rays-do-not-divide", ("rib", "over"), {
+        "group": "6 - 1", "rays": 48,
+        "hint": "48 rays divide into groups of 2, 3, 4, 6, 8 or 12; with 40 rays (20 pins) groups of 5 fit",
+    }),
+    # A part has its own rays, and no other number of pins is a way out.
+    (ROUND, [knot(5) | {"part": {"rays": 12, "every": 16}}], "rays-do-not-divide", ("knot", "rays"), {
+        "group": "5", "rays": 12, "hint": "12 rays divide into groups of 2, 3 or 4",
+    }),
+    (ROUND, [knot(4) | {"part": {"rays": 15, "every": 16}}], "rays-do-not-divide", ("knot", "rays"), {
+        "group": "4", "rays": 15, "hint": "15 rays divide into groups of 3 or 5",
+    }),
+    (ROUND, [knot(2) | {"part": {"rays": 7, "every": 16}}], "rays-do-not-divide", ("knot", "rays"), {
+        "group": "2", "rays": 7, "hint": "7 rays divide into groups of 1",
+    }),
+    (ROUND, [knot() | {"part": {"rays": 4, "every": 10}}], "part-does-not-divide", ("part", "every"), {
+        "every": 10, "rays": 48, "hint": "48 rays divide into parts of 3, 4, 6, 8, 12 or 16",
+    }),
+    # The last of three parts begins at ray 8 + 32 and has 12 rays: four too many.
+    (HALF, [knot() | {"part": {"from": 8, "rays": 12, "every": 16}}], "part-past-end", ("part",), {"rays": 48}),
+    (HALF, [knot(4, shift=45)], "nothing-tied", ("knot", "shift"), {"shift": 45, "rays": 48}),
+    (ROUND, [knot(4, shift=48)], "shift-too-large", ("knot", "shift"), {"shift": 48, "most": 47}),
+    (ROUND, [knot([4, {"pass": 20}])], "too-few-groups", ("knot", "rays"), {"groups": 2}),
+    (ROUND, [knot([17, 16, 15])], "group-too-wide", ("knot", "rays"), {"group": 17, "rays": 48, "most": 16}),
+    (ROUND, [knot(at=[f"{15 + step} mm" for step in range(5)])], "distances-do-not-divide", ("at",),
+     {"distances": 5, "groups": 12}),
+    (ROUND, [{"knot": {"rays": 4}, "gap": [f"{15 + step} mm" for step in range(5)]}], "distances-do-not-divide",
+     ("gap",), {"distances": 5, "groups": 12}),
+    (ROUND, [{"darn": {"over": 16, "under": 16, "parity": "pair-once"}}], "parity-not-needed", ("darn", "parity"),
+     {"bundles": 3}),
+    (ROUND, [{"rib": {"over": 2, "under": 2}, "at": "15 mm"}], "rib-not-forward", ("rib", "under"),
+     {"over": 2, "under": 2}),
+    (ROUND, [knot(at="20 mm"), knot()], "round-not-outward", ("at",), {"radius": "15.0", "held": "20.0"}),
+    (ROUND, [knot(at="20 mm"), knot(at="20 mm")], "round-not-outward", ("at",), {"radius": "20.0", "held": "20.0"}),
+    (ROUND, [knot(at=["41 mm", "20 mm"])], "round-outside-loom", ("at",), {"radius": "41.0", "rim": "40.0"}),
+    (ROUND, [knot(at="40 mm")], "round-outside-loom", ("at",), {"radius": "40.0", "rim": "40.0"}),
+    (ROUND, [knot(), {"knot": {"rays": 4}, "gap": "26 mm"}], "round-outside-loom", ("gap",),
+     {"radius": "41.0", "rim": "40.0"}),
+    (ROUND, [{"edge-loops": {"inset": "30%"}}], "edge-far-in", ("edge-loops",), {"inset": "12.0"}),
+    (ROUND, [knot(), {"knot": {"rays": 4}, "gap": "0.1 mm"}], "rounds-crowded", ("gap",),
+     {"distance": "0.10", "thickness": f"{D:.2f}"}),
+    (ROUND, [{"wrap": {"rays": 4}, "at": "20 mm", "to": "15 mm"}], "band-reversed", ("to",),
+     {"inner": "20.0", "outer": "15.0"}),
+    (ROUND, [{"wrap": {"rays": 4}, "at": "20 mm", "to": "20 mm"}], "band-reversed", ("to",),
+     {"inner": "20.0", "outer": "20.0"}),
+    (ROUND, [{"wrap": {"rays": 4}, "at": "20 mm", "to": "40 mm"}], "round-outside-loom", ("to",),
+     {"radius": "40.0", "rim": "40.0"}),
+    (ROUND, [knot(at="20 mm"), {"wrap": {"rays": 4}, "at": "15 mm", "to": "25 mm"}], "round-not-outward", ("at",),
+     {"radius": "25.0", "held": "20.0"}),
+    # 48 stitches on a round of 3 mm; each wants the ray it goes back over and its own thread.
+    (ROUND, [{"rib": {}, "at": "3 mm"}], "ribs-crowded", ("at",),
+     {"spacing": f"{2 * math.pi * 3 / 48:.2f}", "wanted": f"{2 * D:.2f}"}),
+    (ROUND, [{"darn": {"over": 1, "under": 1}, "rows": 1, "at": "1 mm"}], "inside-jam-limit", ("at",),
+     {"radius": "1.0", "limit": f"{48 * D / (2 * math.pi):.1f}"}),
+    (ROUND, [{"darn": {"over": 1, "under": 1}, "rows": 1, "at": "2.5 mm"}], "rows-flattened", ("at",),
+     {"radius": "2.5", "jam": f"{48 * 2 * D / (2 * math.pi):.1f}"}),
+    (ROUND, [knot([1, {"pass": 1}], "2.6 mm")], "knots-close", ("at",),
+     {"spacing": f"{2 * 2.6 * math.sin(math.pi / 24):.2f}", "wanted": f"{3 * D:.2f}"}),
+    (ROUND, [knot([1, {"pass": 1}], "1.5 mm")], "knots-crowded", ("at",),
+     {"spacing": f"{2 * 1.5 * math.sin(math.pi / 24):.2f}", "wanted": f"{2 * D:.2f}"}),
+    # By the cosine rule, as in the test of budgets above.
+    (ROUND, [knot(6, "32 mm")], "thread-short", (),
+     {"budget": f"{(32 + math.sqrt(40**2 + 32**2 - 80 * 32 * math.cos(math.pi / 12)) - 40) / 3.5:.2f}"}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("told", TOLD, ids=lambda told: told[2])
+def test_a_finding_says_where_and_how_much(place_tree: PlaceTree, example: dict[str, Any], told: Told) -> None:
+    """About the last of the rounds, once, at its key, with figures worked by hand from the lengths above."""
+    loom, rounds, code, path, facts = told
+    found = place_tree(example | {"loom": loom, "rounds": rounds}).findings
+    ((where, said),) = [(finding.path, finding.facts) for finding in found if finding.code == code]
+    assert where == ("rounds", len(rounds) - 1, *path)
+    assert said == facts
+
+
+def test_odd_pins_are_told_with_their_neighbours(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """25 pins: 24 or 26 would do. On a half-circle no pin has an opposite, and none is missed."""
+    (found,) = place_tree(example | {"loom": ROUND | {"pins": 25}, "rounds": [{"rib": {}, "at": "15 mm"}]}).findings
+    assert (found.path, found.facts) == (("loom", "pins"), {"pins": 25, "fewer": 24, "more": 26})
+    assert not place_tree(example | {"loom": HALF | {"pins": 25}, "rounds": [knot(2)]}).findings
+
+
+def test_what_just_fits_is_not_told(codes_of: Codes, example: dict[str, Any]) -> None:
+    """A part that ends with the last ray of a half-circle, and three distances for twelve groups."""
+    example["loom"] = HALF
+    assert codes_of(knot() | {"part": {"from": 4, "rays": 12, "every": 16}}) == []
+    example["loom"] = dict(ROUND)
+    assert codes_of(knot(at=["15 mm", "16 mm", "17 mm"])) == []

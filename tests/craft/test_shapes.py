@@ -290,3 +290,23 @@ def test_a_loom_is_as_large_as_it_is_written(
     shape = shape_of(spec)
     assert shape.bounds == bounds
     assert shape.shortest == min(bounds[0], bounds[1])
+
+
+def test_straight_out_of_an_oval_is_square_to_its_rim() -> None:
+    """On x²/a² + y²/b² = 1 the direction (x/a², y/b²), by the gradient; on a circle that of the place itself."""
+    up, across = 30.0, 50.0
+    for turn in (0.0, 0.4, 1.1, 2.0, 3.5, 5.0):
+        place = complex(up * math.cos(turn), across * math.sin(turn))
+        wanted = complex(place.real / up**2, place.imag / across**2)
+        assert Oval(up, across).outward(place) == pytest.approx(wanted / abs(wanted), abs=1e-6)
+        assert Circle(40.0).outward(place) == pytest.approx(place / abs(place), abs=1e-6)
+
+
+def test_straight_out_of_a_frame_is_square_to_its_sides_and_slanting_at_corners() -> None:
+    """Up, right, down and left; at the corner between the top and the right side half of each."""
+    box = Box(30.0, 50.0)
+    places = [30 + 10j, -20 + 50j, -30 - 40j, 5 - 50j]
+    assert [box.outward(place) for place in places] == pytest.approx([1, 1j, -1, -1j], abs=1e-6)
+    slanting = box.outward(30 + 50j)
+    assert abs(slanting) == pytest.approx(1)
+    assert min(slanting.real, slanting.imag) > 0.4

@@ -11,6 +11,7 @@ import shapely  # type: ignore[import-untyped]
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
 from pipeline.craft.counts import Counts, Item
 from pipeline.craft.loom import Loom
@@ -21,6 +22,7 @@ from pipeline.symbols import TakeUp
 from pipeline.units import Length
 
 CheckText = Callable[..., Checked]
+PlaceTree = Callable[[dict[str, Any]], Lace]
 
 
 def loom(pins: int) -> Loom:
@@ -198,3 +200,97 @@ def test_a_later_darn_leaves_the_rays_where_they_run(check_text: CheckText, exam
     example["rounds"] = [{"knot": {"rays": 4}, "at": "12 mm"}, {"darn": {}, "gap": "3 mm"}]
     first, second = check_text(example).as_json()["rounds"]
     assert second["stretch_pct"] == pytest.approx(first["stretch_pct"], abs=1e-5)
+
+
+def test_a_rib_by_hand(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """Two rows over 2 and under 4 at 15 mm: 24 stitches of the spacing and a turn about two rays, π(b + d); no carry."""
+    example["rounds"] = [{"rib": {"over": 2, "under": 4}, "at": "15 mm", "rows": 2}]
+    (done,) = place_tree(example).rounds
+    d = math.sqrt(4 * 1.10 * 40 / (1000 * math.pi))
+    turn = math.pi * (d * math.sqrt(2 / 0.75) + d)
+    assert done.row_nets == pytest.approx([2 * math.pi * radius + 24 * turn for radius in (15, 15 + d)])
+    assert done.worked.row_radii == pytest.approx([15, 15 + d])
+    assert done.outer == pytest.approx(15 + d)
+    assert done.end == pytest.approx(done.rays[0].lock)
+    assert all(abs(ray.lock) == pytest.approx(15 + d) for ray in done.rays)
+
+
+def test_a_tight_rib_has_just_room(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """48 stitches stand b + d apart where the first row lies as near to the centre as it can, and nothing is wrong."""
+    example["rounds"] = [{"rib": {}, "at": "tight"}]
+    lace = place_tree(example)
+    (done,) = lace.rounds
+    assert lace.findings == ()
+    d = math.sqrt(4 * 1.10 * 40 / (1000 * math.pi))
+    assert done.radius == pytest.approx(48 * 2 * d / (2 * math.pi))
+    assert done.worked.jam_radius == pytest.approx(done.radius)
+
+
+def test_rows_of_a_part_turn_round_their_last_bundle(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """Three parts of eight rays of 48, two rows at 20 mm: half the round each, and half a turn where each part turns.
+
+    Source of the crossing: Peirce 1937, p. as below; half a turn of the thread about a bundle of two is π(b + d)/2.
+    The thread goes from where a part's last row ends, where it began, straight to the next part's first ray.
+    """
+    example["rounds"] = [{"darn": {}, "at": "20 mm", "rows": 2, "part": {"rays": 8, "every": 16}}]
+    lace = place_tree(example)
+    (done,) = lace.rounds
+    d = math.sqrt(4 * 1.10 * 40 / (1000 * math.pi))
+    b = d * math.sqrt(2 / 0.75)
+
+    def row(radius: float) -> float:
+        spacing, height = 2 * math.pi * radius / 24, d + b
+        theta = math.asin(height / spacing)
+        return 12 * (spacing * math.cos(theta) + height * theta)
+
+    first, second = done.worked.row_nets
+    ways = 2 * abs(done.rays[16].lock - done.rays[0].lock)
+    assert first == pytest.approx(row(20))
+    assert second == pytest.approx(row(20 + d) + 3 * math.pi * (b + d) / 2 + ways)
+    assert done.end == done.rays[32].lock
+    assert [ray for ray, _ in done.worked.locks] == [*range(8), *range(16, 24), *range(32, 40)]
+
+
+def test_an_odd_number_of_rows_of_a_part_ends_at_its_last_ray(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """One row: from ray 0 to ray 7, then straight to ray 16."""
+    example["rounds"] = [{"darn": {}, "at": "20 mm", "rows": 1, "part": {"rays": 8, "every": 16}}]
+    (done,) = place_tree(example).rounds
+    d = math.sqrt(4 * 1.10 * 40 / (1000 * math.pi))
+    spacing, height = 2 * math.pi * 20 / 24, d + d * math.sqrt(2 / 0.75)
+    theta = math.asin(height / spacing)
+    ways = abs(done.rays[16].lock - done.rays[7].lock) + abs(done.rays[32].lock - done.rays[23].lock)
+    assert done.worked.net == pytest.approx(12 * (spacing * math.cos(theta) + height * theta) + ways)
+    assert done.end == done.rays[39].lock
+
+
+def test_rows_of_a_half_circle_go_on_from_where_they_ended(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """Three rows end at the last ray; two more of another darn end there again; three after one of knots end at the first."""
+    darns = [{"darn": {}, "at": "12 mm", "rows": 3}, {"darn": {}, "at": "20 mm", "rows": 2}]
+    example |= {"loom": {"shape": "half-circle", "diameter": "80 mm", "pins": 24}, "rounds": darns}
+    first, second = place_tree(example).rounds
+    assert first.end == first.rays[47].lock
+    assert (second.backward, second.end) == (True, second.rays[47].lock)
+    example["rounds"] = [{"knot": {"rays": 2}, "at": "12 mm"}, {"darn": {}, "at": "20 mm", "rows": 3}]
+    _, third = place_tree(example).rounds
+    assert (third.backward, third.end) == (True, third.rays[0].lock)
+
+
+def test_picots_take_two_straight_legs_from_knot_to_knot(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """24 loops 3 mm high over chords of 34 mm radius, 25 knots about two rays, from the centre to the first."""
+    example["rounds"] = [{"edge-picots": {"height": "3 mm", "inset": "6 mm"}}]
+    (done,) = place_tree(example).rounds
+    d = math.sqrt(4 * 1.10 * 40 / (1000 * math.pi))
+    leg = math.hypot(34 * math.sin(math.pi / 24), 3)
+    assert done.net == pytest.approx(34 + 24 * 2 * leg + 25 * (math.pi * (d * math.sqrt(2 / 0.75) + d) + 3 * d))
+    assert (done.worked.closed, done.knots, done.worked.loop_mm) == (True, 25, 3)
+
+
+def test_knots_of_parts_go_straight_from_one_part_to_the_next(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """Two knots of two rays in each of three parts, at 20 mm: one chord in a part, one way between two, none closed."""
+    example["rounds"] = [{"knot": {"rays": 2}, "at": "20 mm", "part": {"rays": 4, "every": 16}}]
+    (done,) = place_tree(example).rounds
+    d = math.sqrt(4 * 1.10 * 40 / (1000 * math.pi))
+    chord, way = (2 * 20 * math.sin(pins * math.pi / 24) for pins in (1, 7))
+    tied = math.pi * (d * math.sqrt(2 / 0.75) + d) + 3 * d
+    assert done.net == pytest.approx(20 + 3 * chord + 2 * way + 6 * tied)
+    assert (done.worked.closed, done.knots, done.end) == (False, 6, done.worked.nodes[-1].point)

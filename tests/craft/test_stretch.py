@@ -8,7 +8,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from pipeline.craft.shapes import Circle
-from pipeline.craft.stretch import Give, Ray, lock
+from pipeline.craft.stretch import Demand, Give, Ray, lock, lock_between
 
 ANGLE = st.floats(-math.pi, math.pi)
 NEAR = st.floats(1, 19)
@@ -74,3 +74,61 @@ def test_more_give_means_less_budget(pin: float, share: float, more: float) -> N
     asked = demand.budget(Give(pin, share))
     assert demand.budget(Give(pin * more, share)) < asked
     assert demand.budget(Give(pin, share * more)) < asked
+
+
+def test_what_is_asked_comes_out_of_the_pin_and_the_free_length() -> None:
+    """Demand 2 mm on 40 mm: of 1.5 + 5 % of 40 = 3.5 mm; nothing asked is no budget, even where nothing is given."""
+    assert Demand(2.0, 40.0).budget(GIVE) == pytest.approx(2 / 3.5)
+    assert Demand(0.0, 40.0).budget(Give(0.0, 0.0)) == 0
+    assert Demand().budget(GIVE) == 0
+
+
+def test_a_ray_held_twice_knows_all_its_locks() -> None:
+    """From the centre outward; a round between them meets the line between them, one outside the line to the pin."""
+    ray, _ = lock(lock(Ray(40 + 0j), 10 + 5j)[0], 30 + 0j)
+    assert ray.locks == (0j, 10 + 5j, 30 + 0j)
+    assert ray.around(LOOM, 5) == (0j, 10 + 5j)
+    assert ray.around(LOOM, 20) == (10 + 5j, 30 + 0j)
+    assert ray.around(LOOM, 35) == (30 + 0j, 40 + 0j)
+    assert ray.around(LOOM, 30) == (30 + 0j, 40 + 0j)
+    met = ray.meets(LOOM, 20)
+    assert abs(met) == pytest.approx(20)
+    assert ((met - (10 + 5j)) / (20 - 5j)).imag == pytest.approx(0, abs=1e-12)
+
+
+def test_a_lock_between_two_others_asks_of_what_lies_between_them() -> None:
+    """Held at 10 and 30 mm, drawn 5 mm aside at 20 mm: two sides of √125 in place of 20 mm; all outside stays.
+
+    Worked by hand with Pythagoras: the demand is 2·√125 − 20 = 2.3607 on a natural length of 20 mm.
+    """
+    ray, _ = lock(lock(Ray(40 + 0j), 10 + 0j)[0], 30 + 0j)
+    held, demand = lock_between(ray, 10 + 0j, (20 + 5j,))
+    assert held.locks == (0j, 10 + 0j, 20 + 5j, 30 + 0j)
+    assert (held.pin, held.lock, held.stretch) == (ray.pin, ray.lock, ray.stretch)
+    assert [demand.mm, demand.natural] == pytest.approx([2 * math.sqrt(125) - 20, 20])
+    inner = held.before
+    assert inner is not None
+    assert (inner.pin, inner.stretch, inner.lock) == (40 + 0j, 1.0, 20 + 5j)
+
+
+def test_a_lock_further_in_leaves_both_locks_outside_it() -> None:
+    """Between the centre and the first of two locks; then a second band between the same two, below the first."""
+    ray, _ = lock(lock(Ray(40 + 0j), 20 + 0j)[0], 30 + 0j)
+    once, demand = lock_between(ray, 0j, (12 + 0j, 16 + 0j))
+    assert once.locks == (0j, 12 + 0j, 16 + 0j, 20 + 0j, 30 + 0j)
+    assert [demand.mm, demand.natural] == pytest.approx([0, 20])
+    twice, demand = lock_between(once, 0j, (4 + 3j,))
+    assert twice.locks == (0j, 4 + 3j, 12 + 0j, 16 + 0j, 20 + 0j, 30 + 0j)
+    assert [demand.mm, demand.natural] == pytest.approx([5 + math.sqrt(73) - 12, 12])
+    assert twice.around(LOOM, 8) == (4 + 3j, 12 + 0j)
+
+
+def test_a_stretched_ray_has_less_natural_length_between_its_locks() -> None:
+    """Stretched by 44.4109/40 and then further: the length between its locks is divided by what it is stretched."""
+    first, _ = lock(Ray(40 + 0j), 12 + 9j)
+    second, _ = lock(first, 30 + 0j)
+    between = abs(30 - (12 + 9j))
+    assert second.stretch == pytest.approx(44.4109 / 40 * (between + 10) / abs(40 - (12 + 9j)), rel=1e-6)
+    _, demand = lock_between(second, 12 + 9j, (21 + 4.5j,))
+    assert demand.natural == pytest.approx(between / second.stretch)
+    assert demand.mm == pytest.approx(between - between / second.stretch)

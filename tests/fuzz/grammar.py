@@ -158,6 +158,31 @@ def _trees(reader: str) -> tuple[Tree, ...]:
 
 
 @st.composite
+def _stitch(draw: st.DrawFn) -> Tree:
+    """A stitch that is called, behaves and is told otherwise."""
+    tree = copy.deepcopy(draw(st.sampled_from([tree for tree in _trees("symbol") if "parameters" in tree])))
+    tree["stitch"] = draw(st.sampled_from(("own", "own", "model-fields", "1-a", *KEYS)))
+    number = st.sampled_from((0, 1, 2, 4, 48, 2000, 2001, -3, 10**14))
+    more = {
+        "behaviour": st.sampled_from(("gather", "edge", "weave", "coil", "block")),
+        "distance": st.sampled_from(("required", "optional", "none")),
+        "back": st.booleans(), "tight": st.booleans(), "replaces": st.booleans(),
+        "rows": st.fixed_dictionaries({"default": number}),
+        "edge": st.fixed_dictionaries({"rays": number, "shift": number}),
+        "take_up": st.fixed_dictionaries({"turns": st.sampled_from((0, -1, 1e12, 2)), "thicknesses": number}),
+    }  # fmt: skip
+    for key in draw(st.lists(st.sampled_from(sorted(more)), max_size=2, unique=True)):
+        tree[key] = draw(more[key])
+    form = st.fixed_dictionaries(
+        {"kind": st.sampled_from(("count", "shift", "sizes", "length", "choice")), "about": st.just("x")},
+        optional={"default": number, "least": number, "most": number, "required": st.booleans(),
+                  "choices": st.sampled_from(([], ["a"], ["bar", "leaf"], ["a", "a"]))},
+    )  # fmt: skip
+    names = st.sampled_from(("rays", "shift", "over", "under", "as", "parity", "inset", "height", "own", *KEYS))
+    return tree | {"parameters": tree["parameters"] | draw(st.dictionaries(names, form, max_size=2))}
+
+
+@st.composite
 def _po(draw: st.DrawFn) -> bytes:
     """A catalogue of the messages that it is held against, and others."""
     texts = st.sampled_from(("", "Knoten", "{count} Speichen", "{counts}", "{", "\u202ealt", "<b>", "\\n", "\\", "\\q",
@@ -250,6 +275,7 @@ _QUERIES = st.lists(
 
 _OWN: Mapping[str, Callable[[], st.SearchStrategy[bytes]]] = {
     "pattern": lambda: _pattern().flatmap(changed).flatmap(_written),
+    "symbol": lambda: _stitch().flatmap(_written),
     "catalogue": _po,
     "logo": _svg,
     "notation": _notation,

@@ -99,7 +99,8 @@ def symbol(data: bytes, folder: Path) -> Iterator[Problem]:
     except (Unreadable, Broken) as error:
         yield from error.problems
         return
-    if isinstance(found, Stitch):
+    # ``load`` lets no stitch have the id of a sign.
+    if isinstance(found, Stitch) and found.id not in symbols_of(Workspace(None)).signs:
         yield from _worked(found, folder)
 
 

@@ -13,7 +13,7 @@ from tests.fuzz.grammar import inputs
 from tests.fuzz.readers import MEMORY_MIB, READERS, told
 from tests.fuzz.seeds import seeds
 
-EXAMPLES = 40
+EXAMPLES = 30
 FLOODS = {
     "pattern": {
         "long keys": "".join(f"k{number}{'x' * 900}: 1\n" for number in range(1000)),

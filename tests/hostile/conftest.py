@@ -8,11 +8,38 @@ import pytest
 import yaml
 from click.testing import CliRunner, Result
 
+from pipeline.catalogue.shelf import BrokenShelf, load_shelf
 from pipeline.cli import main
+from pipeline.language.catalogue import BrokenCatalogue, load_catalogues
+from pipeline.language.glossary import load_glossary
+from pipeline.language.locales import BrokenLocale, LocaleInfo, load_locales
+from pipeline.problems import Problem
+from pipeline.symbols import Broken, load
+from pipeline.workspace import Workspace
 
 Write = Callable[..., Path]
 Run = Callable[..., Result]
+ES = LocaleInfo("es", "draft")
 SECRET = "tablecloth-for-the-queen"  # noqa: S105
+
+
+READERS: dict[str, Callable[[Path], object]] = {
+    "symbols/own-tie.yaml": lambda shop: load([shop / "symbols"]),
+    "patterns/publisher.yaml": lambda shop: load_shelf(Workspace(shop)),
+    "locales/fi/locale.yaml": lambda shop: load_locales([shop / "locales"]),
+    "locales/es/LC_MESSAGES/patterns.po": lambda shop: load_catalogues([shop / "locales"], ES, "patterns"),
+    "locales/es/glossary.yaml": lambda shop: load_glossary([shop / "locales"], ES),
+}
+"""Every kind of file that a workspace may have beside patterns, looms, pictures and fonts, and what reads it."""
+
+
+def problems_of(reader: Callable[[], object]) -> tuple[Problem, ...]:
+    """For what a reader gives up."""
+    try:
+        reader()
+    except (Broken, BrokenShelf, BrokenLocale, BrokenCatalogue) as error:
+        return error.problems
+    pytest.fail("it was read")
 
 
 @pytest.fixture

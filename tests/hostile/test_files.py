@@ -8,19 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.catalogue.shelf import BrokenShelf, load_shelf
 from pipeline.files import check_file
-from pipeline.language.catalogue import BrokenCatalogue, load_catalogues
-from pipeline.language.glossary import load_glossary
-from pipeline.language.locales import BrokenLocale, LocaleInfo, load_locales
 from pipeline.problems import Problem
 from pipeline.source import MOST_CONTROLS, MOST_VALUES, Unreadable, read
-from pipeline.symbols import Broken, load
-from pipeline.workspace import Workspace, patterns_in
+from pipeline.workspace import patterns_in
+from tests.hostile.conftest import READERS, Run, Write, problems_of
 
-from .conftest import Run, Write
-
-ES = LocaleInfo("es", "draft")
 SOON_S = 5.0
 
 
@@ -41,21 +34,6 @@ def told(data: bytes | str) -> tuple[Problem, ...]:
             return error.problems
 
 
-def problems_of(reader: Callable[[], object]) -> tuple[Problem, ...]:
-    """For what a reader gives up, soon."""
-    with soon(), pytest.raises((Broken, BrokenShelf, BrokenLocale, BrokenCatalogue)) as caught:
-        reader()
-    return caught.value.problems
-
-
-READERS: dict[str, Callable[[Path], object]] = {
-    "symbols/own-tie.yaml": lambda shop: load([shop / "symbols"]),
-    "patterns/publisher.yaml": lambda shop: load_shelf(Workspace(shop)),
-    "locales/fi/locale.yaml": lambda shop: load_locales([shop / "locales"]),
-    "locales/es/LC_MESSAGES/patterns.po": lambda shop: load_catalogues([shop / "locales"], ES, "patterns"),
-    "locales/es/glossary.yaml": lambda shop: load_glossary([shop / "locales"], ES),
-}
-"""Every kind of file that a workspace may have beside patterns, looms, pictures and fonts, and what reads it."""
 KINDS: dict[str, Callable[[Path], object]] = {
     "pipe": os.mkfifo,
     "folder": Path.mkdir,
@@ -77,7 +55,8 @@ def test_what_is_no_file_is_told_and_never_waited_for(shop: Path, name: str, kin
     """A pipe, a folder, a link to nowhere or to itself: told, or, where a file need not be, as if there were none."""
     KINDS[kind](place_in(shop, name))
     if name.startswith("symbols") or (name == "locales/fi/locale.yaml" and kind in {"pipe", "folder"}):
-        found = problems_of(lambda: READERS[name](shop))
+        with soon():
+            found = problems_of(lambda: READERS[name](shop))
         assert [(problem.code, problem.file) for problem in found] == [("file-unreadable", str(shop / name))]
     else:
         with soon():
@@ -101,7 +80,8 @@ def test_fifty_megabytes_are_refused_for_any_kind_of_file(shop: Path, name: str)
     with place_in(shop, name).open("wb") as file:
         file.write(b"#")
         file.truncate(50_000_000)
-    (problem,) = problems_of(lambda: READERS[name](shop))
+    with soon():
+        (problem,) = problems_of(lambda: READERS[name](shop))
     assert (problem.code, problem.file) == ("file-too-large", str(shop / name))
 
 

@@ -1,5 +1,6 @@
 """Numbers that nobody works with: refused where they stand, before anything is reckoned with them."""
 
+import time
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +13,7 @@ from pipeline.language.catalogue import load_catalogues
 from pipeline.language.locales import LocaleInfo
 from pipeline.pattern import Pattern
 from pipeline.problems import render
-
-from .conftest import Run, Write
+from tests.hostile.conftest import Run, Write
 
 DIGITS = "9" * 10_000
 PLACES = ("diameter: 80 mm", "pins: 24", "tex: 40", "rays: 4", "level: 1", "number: 1", "spokeleaf: 1")
@@ -86,9 +86,11 @@ def test_a_huge_list_is_refused_as_a_whole(write: Write, name: str) -> None:
 )  # fmt: skip
 def test_more_work_than_somebody_waits_for_is_refused(write: Write, other: dict[str, Any]) -> None:
     """A million wheels, three hundred sizes, four hundred rounds of two thousand rays: each number is allowed alone."""
+    began = time.process_time()
     found = check_file(write(**other))
-    assert not found.ok
-    assert {problem.code for problem in found.problems} & {"number-too-large", "list-too-long", "too-many-values"}
+    assert found.lace is None
+    assert [problem for problem in found.problems if problem.path]
+    assert time.process_time() - began < 3
 
 
 @pytest.mark.parametrize("option", [("--pins", DIGITS), ("--diameter", "1e308 mm"), ("--diameter", f"{DIGITS} mm"),

@@ -15,8 +15,7 @@ from pipeline.drawing.logo import LogoUnusable, logo
 from pipeline.files import check_file
 from pipeline.photos import BOXES_MM, ready
 from pipeline.workspace import Workspace
-
-from .conftest import Write
+from tests.hostile.conftest import Write
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 100 50">'
 SHAPE = '<path fill="#1b4f72" d="M0 10 L15 0 L30 10 Z"/>'

@@ -54,3 +54,12 @@ def test_plurals_that_cannot_be_chosen_are_told_where_they_stand(place: Path, tm
         load_catalogues([tmp_path], DE, "patterns")
     (problem,) = caught.value.problems
     assert (problem.code, problem.span.line, problem.file) == ("plural-rule", 5, str(place))
+
+
+@pytest.mark.parametrize("where", ["facts", "round", "rounds", "Fläche"])
+def test_a_character_that_cannot_be_printed_is_told_wherever_it_stands(place: Path, where: str) -> None:
+    """In a context, in a text or in its plural, in a translation: the catalogue is read no further."""
+    place.write_text(text().replace(f'{where}"', f'{where}\0"', 1), encoding="utf-8")
+    with pytest.raises(BrokenCatalogue) as caught:
+        read_catalog(place, "de")
+    assert [(problem.code, problem.span.line > 5) for problem in caught.value.problems] == [("control-character", True)]
