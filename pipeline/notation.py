@@ -14,7 +14,7 @@ from typing import Final
 
 from pipeline.craft.assembly import Lace, LaceRound
 from pipeline.craft.counts import Counts, Item
-from pipeline.pattern import MOST_ROWS
+from pipeline.pattern_model import MOST_ROWS
 from pipeline.records import Part
 from pipeline.symbols import SymbolSet
 from pipeline.units import rounded, tenths

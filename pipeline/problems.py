@@ -158,6 +158,7 @@ RULES: Final[Mapping[str, Rule]] = {
     # The pattern
     "other-version": _error("format {found}; this program reads format 1", "write `spokeleaf: 1`"),
     "kind-unknown": _error("the file begins with `{key}`", "a pattern begins with `spokeleaf: 1`"),
+    "id-taken": _error("`{other}` has the id `{id}` too, and only that is shown", "give one of them another id"),
     "id-not-file-name": _warning("the id `{id}` is not the file's name", "call the file `{id}.yaml`"),
     "thread-weight-missing": _error(
         "no thickness is given", "give `tex`, or `metres` and `grams` of a ball, `ne`, `nm` or `denier`"
@@ -386,6 +387,7 @@ RULES: Final[Mapping[str, Rule]] = {
     ),
     "stroke-thin": _error("the stroke is {width} mm wide in a glyph of 5 mm, less than {least} mm", "make it wider"),
     "symbol-reserved": _error("`{id}` is a key of every round", "call the stitch something else"),
+    "symbol-not-file-name": _error("the id `{id}` is not the file's name", "call the file `{id}.yaml`"),
     "symbol-shipped": _error("`{id}` is shipped with the program", "choose another id, or write `replaces: true`"),
     "parameter-missing": _error(
         "a stitch that behaves as `{behaviour}` needs the parameter `{name}`", "add `{name}: {{kind: {kind}}}`"

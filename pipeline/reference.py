@@ -10,10 +10,12 @@ from typing import Any, Final
 from pipeline.craft.assembly import place
 from pipeline.fields import flow
 from pipeline.notation import write
-from pipeline.pattern import ParameterForm, parse
+from pipeline.pattern import parse
+from pipeline.pattern_model import ParameterForm
 from pipeline.schema import schema
 from pipeline.source import read
-from pipeline.symbols import Sign, Stitch, SymbolSet
+from pipeline.symbol_model import Sign, Stitch
+from pipeline.symbols import SymbolSet
 
 HEAD: Final = """\
 # Stitches, signs, notation

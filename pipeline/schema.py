@@ -13,11 +13,12 @@ from typing import Any, Final
 from pydantic import TypeAdapter
 
 from pipeline.looms import LoomFile
-from pipeline.pattern import StitchForm, pattern_model
+from pipeline.pattern_model import StitchForm, pattern_model
 from pipeline.problems import RULES, Severity
 from pipeline.publisher import Publisher
 from pipeline.records import MEASURES
-from pipeline.symbols import Sign, Stitch, SymbolSet
+from pipeline.symbol_model import Sign, Stitch
+from pipeline.symbols import SymbolSet
 
 KINDS: Final = ("pattern", "publisher", "loom", "symbol")
 """Kinds of file that have a schema; a symbol is a stitch or a sign."""

@@ -15,7 +15,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 GOOD = Path(__file__).parent / "cases" / "good" / "harbour-wheel.yaml"
 
 ORDER = (
-    "problems", "units", "source", "rewrite", "workspace", "fields", "records", "pattern", "looms", "symbols", "publisher", "schema", "photos",
+    "problems", "units", "source", "rewrite", "workspace", "fields", "records", "pattern_model", "pattern", "looms", "symbol_model", "symbols", "publisher", "schema", "photos",
     "craft", "files", "starting", "notation", "reference", "editions", "drawing", "language", "leaflet", "tagging", "typeset", "booklet", "catalogue", "preview", "doctor", "options", "commands", "cli", "__main__",
 )  # fmt: skip
 CRAFT_ORDER = (
@@ -26,8 +26,6 @@ HEAVY = ("matplotlib", "babel", "weasyprint", "numpy", "jinja2", "fontTools", "p
 
 LONG_MODULES = {
     "problems.py": "one table of every code with its words",
-    "pattern.py": "one table of fields after another, and the rules about them",
-    "symbols.py": "one table of fields after another, each with what editors say of it",
 }
 """Modules that may have more than 400 lines, with the reason."""
 

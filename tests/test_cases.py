@@ -31,6 +31,8 @@ NO_FILE = {
     "file-unreadable": "a folder, made by a test below",
     "file-too-large": "two megabytes, made by a test below",
     "glyphs-alike": "said of a workspace by symbols --check",
+    "symbol-not-file-name": "said of a workspace with such a symbol",
+    "id-taken": "said by catalogue, of two patterns",
     "stroke-thin": "said of a workspace by symbols --check",
     "script-without-font": "said by commands that print",
     "character-without-font": "said by commands that print",

@@ -163,6 +163,19 @@ def test_a_good_locale_has_no_problem(spanish: Path) -> None:
     assert result.stdout == ""
 
 
+def test_a_catalogue_in_another_encoding_is_read_by_what_its_head_says(spanish: Path) -> None:
+    """Latin-1 with an n-tilde that is no UTF-8: sound as it stands, and what is missing has its line in words."""
+    file, catalog = catalog_of(spanish, "es")
+    text = po_bytes(catalog).decode().replace("charset=utf-8", "charset=latin-1").replace("Texto a", "Mañana")
+    file.write_bytes(text.encode("latin-1"))
+    result = run("check", "es", "--workspace", spanish)
+    assert (result.exit_code, result.stdout) == (0, ""), result.output
+    file.write_bytes(text.replace("Mañana", "Mañana {x}").encode("latin-1"))
+    done = run("check", "es", "--workspace", spanish)
+    assert done.exit_code == 1
+    assert "Mañana {x}" in done.output
+
+
 def test_what_is_missing_is_named_at_its_line(spanish: Path) -> None:
     """A translation taken out: file, line, code; as data, too; exit code 1."""
     file, catalog = catalog_of(spanish, "es")

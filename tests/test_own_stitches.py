@@ -14,7 +14,7 @@ from pipeline.craft.stitches import knot
 from pipeline.craft.thread import bundle
 from pipeline.files import check_file
 from pipeline.notation import write
-from pipeline.symbols import TakeUp
+from pipeline.symbol_model import TakeUp
 
 ROOT = Path(__file__).parent.parent
 PATTERN = """\

@@ -13,7 +13,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pipeline.craft.check import Checked
-from pipeline.pattern import RESERVED, parse, pattern_model
+from pipeline.pattern import parse
+from pipeline.pattern_model import RESERVED, pattern_model
 from pipeline.problems import RULES, Severity
 from pipeline.source import read
 from pipeline.symbols import SymbolSet

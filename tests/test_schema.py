@@ -20,12 +20,12 @@ from pipeline.fields import Record, models_in
 from pipeline.files import symbols_of
 from pipeline.looms import LoomFile
 from pipeline.looms import load as load_looms
-from pipeline.pattern import pattern_model
+from pipeline.pattern_model import pattern_model
 from pipeline.problems import RULES, Severity
 from pipeline.publisher import Publisher
 from pipeline.schema import FOR_EDITORS, KINDS, line_for_editors, schema, schema_text
 from pipeline.source import Plain, Unreadable, read
-from pipeline.symbols import Sign, Stitch
+from pipeline.symbol_model import Sign, Stitch
 from pipeline.units import UnitError, parse_length
 from pipeline.workspace import Workspace
 
@@ -48,7 +48,7 @@ KIND_OF_KEY = {"publisher": "publisher", "loom": "loom", "stitch": "symbol", "si
 
 UNSEEN = {
     "accepted-for-nothing", "band-reversed", "choices-missing", "colour-pale", "direction-open", "distances-do-not-divide", "edge-far-in",
-    "edge-rays", "group-too-wide", "half-ray-not-here", "id-not-file-name", "inside-jam-limit", "joins-overlap",
+    "edge-rays", "group-too-narrow", "group-too-wide", "half-ray-not-here", "id-not-file-name", "inside-jam-limit", "joins-overlap",
     "key-twice", "kind-unknown", "knots-close", "knots-crowded", "length-absurd", "list-not-here", "loom-absurd",
     "loom-broken", "loom-unknown", "mat-of-circles", "mat-pins-do-not-divide", "mat-too-large", "measured-thread", "nothing-tied",
     "odd-pins", "only-passed", "parameter-missing", "parity-not-needed", "part-does-not-divide", "part-past-end",

@@ -14,7 +14,8 @@ from pipeline.drawing.glyphs import GLYPH_MM, glyph, glyph_items, panel_items
 from pipeline.drawing.legibility import COPY_MM, copied, legibility_findings
 from pipeline.drawing.outline import svg
 from pipeline.drawing.picture import Area, Line, Picture
-from pipeline.symbols import BOX, PANEL_WIDTH, Stroke, Symbol, SymbolSet
+from pipeline.symbol_model import BOX, PANEL_WIDTH, Stroke, Symbol
+from pipeline.symbols import SymbolSet
 
 
 @pytest.fixture(scope="module")

@@ -5,8 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.pattern import RESERVED
-from pipeline.symbols import Broken, Stitch, SymbolSet, load
+from pipeline.pattern_model import RESERVED
+from pipeline.symbol_model import Stitch
+from pipeline.symbols import Broken, SymbolSet, load
 from pipeline.workspace import shipped
 
 SIGN = """\
@@ -225,6 +226,15 @@ def test_a_stitch_replaces_no_sign(tmp_path: Path) -> None:
         with pytest.raises(Broken) as caught:
             load([shipped("symbols"), tmp_path], shipped_signs=shipped_signs)
         assert [problem.code for problem in caught.value.problems] == ["symbol-shipped"]
+
+
+def test_a_symbol_is_in_the_file_of_its_name(tmp_path: Path) -> None:
+    """Programs find it by its id: one in a file of another name is refused at its first key."""
+    (tmp_path / "circlet.yaml").write_text(STITCH, encoding="utf-8")
+    with pytest.raises(Broken) as caught:
+        load([shipped("symbols"), tmp_path])
+    (problem,) = caught.value.problems
+    assert (problem.code, problem.span.line, problem.hint) == ("symbol-not-file-name", 1, "call the file `ring.yaml`")
 
 
 def test_all_broken_symbols_are_told_at_once(tmp_path: Path) -> None:

@@ -30,7 +30,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from pipeline.craft.assembly import Lace
 from pipeline.leaflet.compose import LEVELS
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 
 COLUMNS: Final = (
     "id", "locale", "sku", "title", "summary", "price", "currency", "level", "shape", "width_mm", "height_mm", "pins",

@@ -27,7 +27,7 @@ from pipeline.leaflet.papers import LARGE, PAPERS, Paper, thrifty
 from pipeline.leaflet.steps import Told
 from pipeline.leaflet.wordless import wordless
 from pipeline.notation import Line, write
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 from pipeline.photos import BOXES_MM, Refused, ready
 from pipeline.problems import Problem
 from pipeline.publisher import Publisher

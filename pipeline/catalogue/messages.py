@@ -16,7 +16,7 @@ from pipeline.language.glossary import Glossary, load_english, load_glossary, th
 from pipeline.language.locales import SOURCE_LOCALE, LocaleInfo, load_locales
 from pipeline.language.merging import Help, merge, po_bytes, template
 from pipeline.language.speech import PATTERNS, PROGRAM
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 from pipeline.symbols import SymbolSet
 from pipeline.workspace import Workspace, shipped
 

@@ -31,7 +31,10 @@ class Pictures:
         head, body = data[:32], data[32:]
         if hashlib.sha256(body).digest() != head:
             return None
-        return tuple(map(_operators, json.loads(zlib.decompress(body))))
+        try:
+            return tuple(map(_operators, json.loads(zlib.decompress(body))))
+        except (zlib.error, ValueError, TypeError, RecursionError):
+            return None
 
     def save(self, key: str, drawn: Iterable[Operators]) -> None:
         """Keep a set; where that cannot be, it is drawn anew the next time."""

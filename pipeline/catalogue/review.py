@@ -73,7 +73,8 @@ def _open(path: Path, locale: LocaleInfo) -> _File:
     """A catalogue; an empty one where there is no file, so that its messages are missing one by one."""
     if not path.is_file():
         return _File(path, (), Catalog(locale=locale.folder))
-    return _File(path, tuple(path.read_text(encoding="utf-8").splitlines()), read_catalog(path, locale.folder))
+    catalog = read_catalog(path, locale.folder)
+    return _File(path, tuple(path.read_bytes().decode(catalog.charset, "replace").splitlines()), catalog)
 
 
 def _overflow_problems(speech: Speech, subjects: Iterable[Subject], files: Sequence[_File]) -> Iterator[Problem]:

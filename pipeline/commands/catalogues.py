@@ -67,6 +67,7 @@ def catalogue_command(  # noqa: PLR0913
     with alone(out or folder / "build" / "out") as place:
         run = Run(workspace, locales, place, files, papers)
         run.make(jobs, cluster)
+        run.fail(run.showing.clashes() if printed or site else ())
         if printed:
             run.fail(run.showing.print(papers))
         if site:

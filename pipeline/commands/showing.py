@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Final
 
 from pipeline.commands.voice import say
 from pipeline.files import check_file, write_whole
-from pipeline.problems import Problem
+from pipeline.problems import Finding, Problem
 
 if TYPE_CHECKING:
     from pipeline.catalogue.batch import Task
     from pipeline.catalogue.make import Shelf, Subject
+    from pipeline.craft.check import Checked
     from pipeline.language.locales import LocaleInfo
 
 SITE: Final = "site"
@@ -30,8 +31,27 @@ class Showing:
         """The patterns, ready to be told."""
         from pipeline.catalogue.make import subject_of  # noqa: PLC0415
 
-        checked = map(check_file, self.files)
-        return [subject_of(each, self.shelf) for each in checked if each.ok and each.lace]
+        return [subject_of(each, self.shelf) for each in self._by_id.values()]
+
+    @cached_property
+    def _sound(self) -> "list[Checked]":
+        return [each for each in map(check_file, self.files) if each.ok and each.lace]
+
+    @cached_property
+    def _by_id(self) -> "dict[str | None, Checked]":
+        """Of patterns that share an id the first."""
+        first: dict[str | None, Checked] = {}
+        for each in self._sound:
+            first.setdefault(each.id, each)
+        return first
+
+    def clashes(self) -> Iterator[Problem]:
+        """Patterns that cannot be shown, because another has their id."""
+        for each in self._sound:
+            first = self._by_id[each.id]
+            if first is not each and each.source:
+                facts = {"id": each.id, "other": first.file}
+                yield from each.source.locate([Finding("id-taken", ("id",), facts)])
 
     def print(self, papers: Sequence[str]) -> Iterator[Problem]:
         """A catalogue to print for every locale and paper; its date is that of the newest edition in it."""

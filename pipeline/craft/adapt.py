@@ -14,10 +14,11 @@ from pipeline.craft.assembly import Lace, place
 from pipeline.craft.counts import Counts, counts
 from pipeline.craft.rules import FEWEST_GROUPS
 from pipeline.craft.shapes import shape_of
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 from pipeline.problems import Path
 from pipeline.records import LoomSpec, Measures, NamedLoom, Part, Passed, Round, Size
-from pipeline.symbols import Stitch, SymbolSet
+from pipeline.symbol_model import Stitch
+from pipeline.symbols import SymbolSet
 from pipeline.units import Length, rounded
 
 MOST_SIZES: Final = 4

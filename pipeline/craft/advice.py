@@ -13,7 +13,7 @@ from typing import Final
 from pipeline.craft.adapt import other_loom, spelled
 from pipeline.craft.assembly import Lace, LaceRound, place
 from pipeline.craft.effort import effort
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 from pipeline.problems import RULES, Finding, Severity
 from pipeline.records import FEWEST_PINS, MOST_PINS, Round
 from pipeline.symbols import SymbolSet
@@ -130,8 +130,8 @@ def _other_distances(pattern: Pattern, lace: Lace, index: int) -> Iterator[_Try]
     current = written.mm(lace.loom.radius) if isinstance(written, Length) else done.radius if done else 0.0
     for step in (0.5, 1, 1.5, 2, 3, 4, 6, 8):
         for mm in (current + step, current - step):
-            if mm > 0:
-                length = Length(float(rounded(mm, 1)), "mm")
+            length = Length(float(rounded(mm, 1)), "mm")
+            if length.value > 0:
                 yield _changed(pattern, index, f"{key}: {spelled(length)}", **{"at": None, "gap": None, key: length})
 
 

@@ -27,10 +27,11 @@ from pipeline.craft.stitches import Site, Tying, Worked, darn, edge_radius, rib,
 from pipeline.craft.stretch import Demand, Give, Ray, lock, lock_between
 from pipeline.craft.thread import Thread, thread_of
 from pipeline.craft.web import Web, lay
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 from pipeline.problems import Finding
 from pipeline.records import Round
-from pipeline.symbols import Stitch, SymbolSet
+from pipeline.symbol_model import Stitch
+from pipeline.symbols import SymbolSet
 from pipeline.units import Length
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from pipeline.craft.assembly import Lace
 from pipeline.craft.stretch import SAME_MM
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 
 
 @dataclass(frozen=True, slots=True)

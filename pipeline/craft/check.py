@@ -16,7 +16,8 @@ from pipeline.craft.effort import effort_findings
 from pipeline.craft.figures import figures
 from pipeline.craft.rules import count_findings
 from pipeline.looms import parse as parse_loom
-from pipeline.pattern import Looms, Parsed, Pattern, parse
+from pipeline.pattern import Looms, Parsed, parse
+from pipeline.pattern_model import Pattern
 from pipeline.photos import sound_photos
 from pipeline.problems import RULES, Finding, Problem, Severity, accepted, as_json, in_order
 from pipeline.publisher import parse as parse_publisher

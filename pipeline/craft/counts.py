@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from pipeline.records import Part, Passed, Round
-from pipeline.symbols import Stitch
+from pipeline.symbol_model import Stitch
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from typing import Final
 from pipeline.craft.fillings import rows_reckoned
 from pipeline.craft.loom import loom_of
 from pipeline.craft.thread import thread_of
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 from pipeline.problems import Finding
 from pipeline.records import Round
 from pipeline.units import Length

@@ -12,7 +12,7 @@ from pipeline.craft.stretch import SAME_MM
 from pipeline.craft.thread import bundle
 from pipeline.problems import Finding, Path
 from pipeline.records import FEWEST_PINS, MOST_PINS, Round
-from pipeline.symbols import Stitch
+from pipeline.symbol_model import Stitch
 
 FEWEST_GROUPS: Final = 3
 SHORT: Final = 1.0

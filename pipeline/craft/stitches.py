@@ -16,7 +16,7 @@ from pipeline.craft.loom import Loom
 from pipeline.craft.shapes import Shape
 from pipeline.craft.stretch import Ray
 from pipeline.craft.thread import bundle
-from pipeline.symbols import TakeUp
+from pipeline.symbol_model import TakeUp
 from pipeline.units import Length
 
 JAM_TOLERANCE: Final = 1e-9

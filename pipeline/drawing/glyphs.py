@@ -8,7 +8,7 @@ from matplotlib.transforms import Affine2D
 
 from pipeline.drawing.outline import moved, polyline, svg, vertices_of
 from pipeline.drawing.picture import ACCENT, INK, SECONDARY, Area, Item, Line, Picture
-from pipeline.symbols import BOX, PANEL_WIDTH, Panel, Symbol
+from pipeline.symbol_model import BOX, PANEL_WIDTH, Panel, Symbol
 
 PANEL_MM = 5.0
 """Height of a panel in its picture; it is enlarged on the page, and its grid with it."""

@@ -21,7 +21,7 @@ from pipeline.drawing.lettering import at, written
 from pipeline.drawing.outline import joined, rectangle
 from pipeline.drawing.picture import INK, PAPER, SECONDARY, Area, Figures, Item, Line, Picture
 from pipeline.problems import Finding
-from pipeline.symbols import BOX, Symbol
+from pipeline.symbol_model import BOX, Symbol
 
 COPY_MM, COPY_DPI = 5.0, 150
 BLUR_PX, INK_SHARE, SHIFT_PX = 0.7, 0.42, 2

@@ -16,7 +16,7 @@ from pipeline.craft.check import Checked
 from pipeline.craft.loom import Loom
 from pipeline.editions.rounds import FACTS, Match, Printed, Value, matched, printed
 from pipeline.notation import TIMES, write
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 from pipeline.problems import spell
 from pipeline.records import Edition, LoomSpec, Measures, NamedLoom, SizeLoom, ThreadSpec
 from pipeline.units import rounded

@@ -11,9 +11,10 @@ from typing import Final
 
 from babel.messages.extract import extract_from_dir
 
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 from pipeline.records import NamedLoom
-from pipeline.symbols import Sentence, SymbolSet
+from pipeline.symbol_model import Sentence
+from pipeline.symbols import SymbolSet
 
 KEYWORDS: Final = {"pgettext": ((1, "c"), 2), "npgettext": ((1, "c"), 2, 3)}
 COMMENT: Final = "Translators:"

@@ -8,7 +8,7 @@ from typing import Final
 from xml.etree.ElementTree import Element, SubElement, register_namespace, tostring
 
 from pipeline.leaflet.content import Leaflet
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 from pipeline.publisher import Publisher
 
 _SCHEMAS: Final = {

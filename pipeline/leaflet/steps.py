@@ -9,8 +9,9 @@ from pipeline.language.extraction import sentence_texts
 from pipeline.language.speech import Phrase, Speech
 from pipeline.leaflet.content import Caution, LineItem, Shown, Step
 from pipeline.notation import PARITY_SIGNS, Line, Sign, count_text, turn_of
-from pipeline.pattern import Pattern
-from pipeline.symbols import Sentence, Stitch, SymbolSet
+from pipeline.pattern_model import Pattern
+from pipeline.symbol_model import Sentence, Stitch
+from pipeline.symbols import SymbolSet
 
 
 @dataclass(frozen=True, slots=True)

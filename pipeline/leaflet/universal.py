@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 from pipeline.language.speech import Speech
 from pipeline.leaflet.content import Shown
-from pipeline.symbols import Symbol, SymbolSet
+from pipeline.symbol_model import Symbol
+from pipeline.symbols import SymbolSet
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ from pipeline.leaflet.compose import CHARTS, compose, glyph_ids, key_ids, strip_
 from pipeline.leaflet.markup import render
 from pipeline.leaflet.papers import Paper
 from pipeline.leaflet.steps import Told
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 from pipeline.typeset import Press, draft, set_up, stamps
 
 T = TypeVar("T")

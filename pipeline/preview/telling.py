@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.craft.assembly import Lace
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 from pipeline.preview.stretchmap import most_asked, told
 from pipeline.preview.trial import Knob
 from pipeline.problems import Problem, as_json

@@ -11,7 +11,8 @@ from typing import Final
 from pipeline.craft.adapt import adapt, other_loom
 from pipeline.craft.shapes import shape_of
 from pipeline.craft.thread import SPECIFIC_VOLUME, thread_of
-from pipeline.pattern import SIDE_PINS, Pattern
+from pipeline.pattern import SIDE_PINS
+from pipeline.pattern_model import Pattern
 from pipeline.problems import Path
 from pipeline.records import FEWEST_PINS, MEASURES, MOST_PINS, ThreadSpec
 from pipeline.rewrite import rewrite

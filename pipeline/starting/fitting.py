@@ -16,7 +16,8 @@ import yaml
 
 from pipeline.craft.adapt import spelled
 from pipeline.craft.assembly import place
-from pipeline.pattern import Pattern, parse
+from pipeline.pattern import parse
+from pipeline.pattern_model import Pattern
 from pipeline.problems import Path
 from pipeline.records import Passed, Round
 from pipeline.rewrite import rewrite

@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Final
 
 from pipeline.craft.assembly import Lace, place
-from pipeline.pattern import Pattern, parse
+from pipeline.pattern import parse
+from pipeline.pattern_model import Pattern
 from pipeline.records import MEASURES
 from pipeline.source import Source, read
 from pipeline.starting.wish import FEWEST, MOST

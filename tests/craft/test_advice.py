@@ -139,3 +139,14 @@ def test_a_shift_can_help(check_text: CheckText, example: dict[str, Any]) -> Non
     example["give"] = {"pin": "0.5 mm", "slack_pct": 0}
     (problem,) = [p for p in check_text(example).problems if p.code.startswith("thread-")]
     assert proposals(problem.hint)
+
+
+def test_no_round_is_tried_at_the_centre(check_text: CheckText, example: dict[str, Any]) -> None:
+    """Cords from 6.01 mm ask too much; six millimetres further in would be no distance, to a tenth."""
+    example["rounds"] = [
+        {"wrap": {"rays": [2, {"pass": 3}, 7], "shift": 11}, "gap": "6.01 mm", "to": "36 mm"},
+        {"edge-loops": {}},
+    ]
+    (problem, *_) = check_text(example).problems
+    assert problem.code in {"thread-short", "thread-cannot-reach"}
+    assert problem.path.startswith("rounds[0]")

@@ -334,3 +334,27 @@ def test_balls_are_bought_whole(place_tree: PlaceTree, example: dict[str, Any]) 
     total = place_tree(example).totals["A"]
     assert total.balls == math.ceil(total.total / 2000)
     assert total.grams == pytest.approx(total.total / 1000 * 0.04)
+
+
+@pytest.mark.parametrize(
+    "entry", [{"knot": {"rays": 4}, "at": "20 mm"}, *({stitch: {"rays": 4}, "at": "20 mm", "to": "25 mm"} for stitch in ("wrap", "weave"))],
+    ids=lambda entry: next(iter(entry)),
+)  # fmt: skip
+def test_every_kind_of_row_goes_back_on_a_half_circle(
+    place_tree: PlaceTree, example: dict[str, Any], entry: dict[str, Any]
+) -> None:
+    """After one row of knots the next begins with the last group of the twelve."""
+    example["loom"] = {"shape": "half-circle", "diameter": "80 mm", "pins": 24}
+    _, back = place_tree(example | {"rounds": [{"knot": {"rays": 4}, "at": "15 mm"}, entry]}).rounds
+    assert [node.rays[0] for node in back.worked.nodes] == list(range(44, -1, -4))
+
+
+@pytest.mark.parametrize("entry", [{"wrap": {"rays": 2}}, {"weave": {"rays": 2}}], ids=lambda entry: next(iter(entry)))
+def test_fillings_of_parts_go_back_from_the_last_part(
+    place_tree: PlaceTree, example: dict[str, Any], entry: dict[str, Any]
+) -> None:
+    """Three parts of two groups on a half-circle, after one row of knots: the last group of the last part is the first."""
+    example["loom"] = {"shape": "half-circle", "diameter": "80 mm", "pins": 24}
+    parts = entry | {"at": "20 mm", "to": "25 mm", "part": {"rays": 4, "every": 16}}
+    _, back = place_tree(example | {"rounds": [{"knot": {"rays": 2}, "at": "15 mm"}, parts]}).rounds
+    assert [node.rays for node in back.worked.nodes] == [(34, 35), (32, 33), (18, 19), (16, 17), (2, 3), (0, 1)]

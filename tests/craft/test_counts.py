@@ -150,3 +150,12 @@ def darned_row(radius: float, crossings: int) -> float:
     spacing = 2 * math.pi * radius / crossings
     angle = math.asin(height / spacing)
     return crossings * (spacing * math.cos(angle) + height * angle)
+
+
+def test_the_half_laid_ray_is_the_only_one_left() -> None:
+    """Of eight rays a row over single ones takes seven; two bundles as one leave none out, and groups only what passes."""
+    assert Counts(over=1, under=1, parity="half-ray").taken(8) == tuple(range(7))
+    assert Counts(over=1, under=1, parity="pair-once").taken(8) == tuple(range(8))
+    assert Counts(over=1, under=1).taken(8) == tuple(range(8))
+    assert Counts(over=1, under=1, part=part(2, 3, 4)).taken(8) == (2, 3, 4, 6, 7, 0)
+    assert Counts((Item(2), Item(1, tied=False)), 1).taken(6) == (1, 2, 4, 5)

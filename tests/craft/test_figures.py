@@ -125,6 +125,7 @@ def test_a_round_is_told_whole(check_text: CheckText, example: dict[str, Any]) -
     assert darn["outer_mm"] == pytest.approx(10 + 2 * math.sqrt(4 * 1.10 * 40 / (1000 * math.pi)), abs=1e-6)
     assert (knot["threads"], knot["thread"], knot["closed"], knot["shift"]) == (["B"], "B", False, 2)
     assert (knot["groups"], knot["knots"], knot["radius_mm"], knot["outer_mm"]) == (12, 12, 16, 16)
+    assert knot["rows"] == 1
 
 
 def test_figures_have_six_places(check_text: CheckText, example: dict[str, Any]) -> None:

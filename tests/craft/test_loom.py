@@ -34,3 +34,18 @@ def test_the_radius_is_the_shortest_ray() -> None:
     """From the middle of a frame of 100 by 60 mm the rim is 30 mm away, and of an oval as wide too."""
     assert loom("rectangle", 32, width=100.0, height=60.0).radius == 30
     assert loom("oval", 32, width=100.0, height=60.0).radius == 30
+
+
+def test_every_shape_has_its_own_rim() -> None:
+    """All pins of an oval of 100 by 60 mm on x²/50² + y²/30² = 1, of frames on a side, of a half-circle on the upper half."""
+    for place in loom("oval", 32, width=100.0, height=60.0).places:
+        assert (place.imag / 50) ** 2 + (place.real / 30) ** 2 == pytest.approx(1)
+    for frame, up, across in (
+        (loom("rectangle", 32, width=100.0, height=60.0), 30, 50),
+        (loom("square", 32, side=80.0), 40, 40),
+    ):
+        for place in frame.places:
+            assert max(abs(place.real) / up, abs(place.imag) / across) == pytest.approx(1)
+    half = loom("half-circle", 9, diameter=80.0)
+    assert [abs(place) for place in half.places] == pytest.approx([40] * 9)
+    assert [half.places[pin] for pin in (0, 4, 8)] == pytest.approx([-40j, 40, 40j])

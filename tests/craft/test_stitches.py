@@ -15,7 +15,7 @@ from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
 from pipeline.craft.counts import Counts, Item
 from pipeline.craft.loom import Loom
-from pipeline.craft.shapes import Circle
+from pipeline.craft.shapes import Box, Circle
 from pipeline.craft.stitches import Site, crimp_height, crossing, edge_radius, jam_radius, knot, node_point
 from pipeline.craft.stretch import Ray
 from pipeline.symbols import TakeUp
@@ -294,3 +294,73 @@ def test_knots_of_parts_go_straight_from_one_part_to_the_next(place_tree: PlaceT
     tied = math.pi * (d * math.sqrt(2 / 0.75) + d) + 3 * d
     assert done.net == pytest.approx(20 + 3 * chord + 2 * way + 6 * tied)
     assert (done.worked.closed, done.knots, done.end) == (False, 6, done.worked.nodes[-1].point)
+
+
+def test_parts_of_a_half_circle_are_tied_from_the_last_where_a_row_goes_back(
+    place_tree: PlaceTree, example: dict[str, Any]
+) -> None:
+    """After one row of knots three parts of two knots each are worked from the right end to the left."""
+    part = {"knot": {"rays": 2}, "at": "20 mm", "part": {"rays": 4, "every": 16}}
+    example["loom"] = {"shape": "half-circle", "diameter": "80 mm", "pins": 24}
+    _, there = place_tree(
+        example | {"rounds": [{"knot": {"rays": 2}, "at": "12 mm", "part": part["part"]}, part]}
+    ).rounds
+    assert [node.rays for node in there.worked.nodes] == [(34, 35), (32, 33), (18, 19), (16, 17), (2, 3), (0, 1)]
+    assert there.end == there.worked.nodes[-1].point
+
+
+def test_a_rib_of_parts_and_of_rows_that_go_back(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """Half of the rays take half of the round's stitches; on a half-circle a rib after one row ends at the first ray."""
+    example["rounds"] = [{"rib": {}, "at": "15 mm", "rows": 1, "part": {"rays": 8, "every": 16}}]
+    (done,) = place_tree(example).rounds
+    d = math.sqrt(4 * 1.10 * 40 / (1000 * math.pi))
+    ways = 2 * abs(done.rays[16].lock - done.rays[7].lock)
+    assert done.worked.net == pytest.approx((2 * math.pi * 15 + 48 * math.pi * 2 * d) / 2 + ways)
+    example["loom"] = {"shape": "half-circle", "diameter": "80 mm", "pins": 24}
+    _, back = place_tree(
+        example | {"rounds": [{"knot": {"rays": 2}, "at": "12 mm"}, {"rib": {}, "at": "15 mm", "rows": 1}]}
+    ).rounds
+    assert (back.backward, back.end) == (True, back.rays[0].lock)
+    assert back.worked.net == pytest.approx(math.pi * 15 + 48 * math.pi * 2 * d)
+
+
+def test_a_knot_ends_where_it_begins(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """A node is one place, on its round; only fillings have another end."""
+    _, done = place_tree(example).rounds
+    assert all(node.outer == node.point for node in done.worked.nodes)
+    assert done.outer == 15
+
+
+def test_every_ray_of_a_group_counts_as_much_whatever_its_length() -> None:
+    """To the middle of a side of a square and to its corner, √2 as far: the node lies half-way in angle, at 22.5°."""
+    box = Box(40.0, 40.0)
+    pins = (40 + 0j, 40 + 40j)
+    site = Site(Loom(box, pins, "pin"), [Ray(pin) for pin in pins], 0.3)
+    assert node_point(site, (0, 1), 20) == pytest.approx(20 + 20j * math.tan(math.radians(22.5)))
+
+
+@pytest.mark.parametrize("rows", [1, 2, 3])
+def test_after_a_darn_the_thread_is_where_ray_0_is_held(
+    place_tree: PlaceTree, example: dict[str, Any], rows: int
+) -> None:
+    """Once round and again, each row ends where it began (design section 5): the next way is counted from there."""
+    example["rounds"][0] = {"darn": {}, "rows": rows}
+    darn, knots = place_tree(example).rounds
+    assert darn.end == darn.rays[0].lock != darn.rays[1].lock
+    assert knots.carry == pytest.approx(abs(knots.worked.nodes[0].point - darn.rays[0].lock))
+
+
+def test_parts_of_a_row_that_goes_back_are_darned_from_the_last(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """Rays 39 to 32, then 23 to 16, then 7 to 0, with a straight way between two parts."""
+    rounds = [
+        {"knot": {"rays": 2}, "at": "12 mm"},
+        {"darn": {}, "at": "20 mm", "rows": 1, "part": {"rays": 8, "every": 16}},
+    ]
+    example |= {"loom": {"shape": "half-circle", "diameter": "80 mm", "pins": 24}, "rounds": rounds}
+    _, done = place_tree(example).rounds
+    d = math.sqrt(4 * 1.10 * 40 / (1000 * math.pi))
+    spacing, height = math.pi * 20 / 24, d + d * math.sqrt(2 / 0.75)
+    theta = math.asin(height / spacing)
+    ways = abs(done.rays[23].lock - done.rays[32].lock) + abs(done.rays[7].lock - done.rays[16].lock)
+    assert done.worked.net == pytest.approx(12 * (spacing * math.cos(theta) + height * theta) + ways)
+    assert done.end == done.rays[0].lock

@@ -185,3 +185,12 @@ def test_the_holding_thread_is_the_web_s_unless_said(check_text: CheckText, exam
     thicker = check_text(example).as_json()["lay"]["net_mm"]
     d = math.sqrt(4 * 1.10 * 40 / (1000 * math.pi))
     assert thicker - nets[0] == pytest.approx(24 * math.pi * d / 2, abs=2e-6)
+
+
+def test_an_odd_web_of_an_oval_begins_and_ends_at_its_own_pins() -> None:
+    """Nine pins: 0, 4, 8, 3, 7, 2, 6, 1, 5; from the centre to the first, along the chords, and back from the last."""
+    shape = Oval(30.0, 50.0)
+    places = tuple(shape.rim(9, pin) for pin in range(9))
+    way = [0j, *(places[pin] for pin in (0, 4, 8, 3, 7, 2, 6, 1, 5)), 0j]
+    found = lay(Loom(shape, places, "pin"), web_mm=0.3, holding_mm=0.5, tails_mm=0.0)
+    assert found.net == pytest.approx(sum(abs(b - a) for a, b in itertools.pairwise(way)) + 9 * math.pi * 0.4)

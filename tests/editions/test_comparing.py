@@ -11,7 +11,7 @@ from pipeline.craft.check import Checked
 from pipeline.editions.comparing import COVERED, GROUPS, Change, Comparison, compare
 from pipeline.editions.wording import Wording
 from pipeline.files import check_file
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 from pipeline.symbols import SymbolSet
 
 CheckText = Callable[..., Checked]

@@ -40,7 +40,8 @@ from pipeline.records import Photo
 from pipeline.schema import schema_text
 from pipeline.source import Unreadable, failed
 from pipeline.source import read as source_of
-from pipeline.symbols import Broken, Stitch, SymbolSet
+from pipeline.symbol_model import Stitch
+from pipeline.symbols import Broken, SymbolSet
 from pipeline.symbols import parse as parse_symbol
 from pipeline.units import UnitError, parse_count, parse_length
 from pipeline.workspace import Workspace

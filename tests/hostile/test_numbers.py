@@ -11,7 +11,7 @@ from pipeline.craft.check import Checked
 from pipeline.files import check_file
 from pipeline.language.catalogue import load_catalogues
 from pipeline.language.locales import LocaleInfo
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 from pipeline.problems import render
 from tests.hostile.conftest import Run, Write
 
