@@ -14,6 +14,7 @@ from typing import Final
 from pipeline.fields import ID_SHAPE, TAG_SHAPE
 from pipeline.problems import RULES, nearest
 from pipeline.records import FIBRES
+from pipeline.source import UNPRINTABLE, is_closed
 from pipeline.units import Length, UnitError, parse_count, parse_length
 
 FEWEST, MOST = 12, 240
@@ -61,7 +62,8 @@ def line_of(text: str) -> str:
     found = unicodedata.normalize("NFC", text).strip()
     if not found:
         raise Unclear("nothing is written here")
-    if any(unicodedata.category(character) in _UNSEEN for character in found):
+    unseen = any(unicodedata.category(character) in _UNSEEN for character in found)
+    if unseen or UNPRINTABLE.search(found) or not is_closed(found):
         raise Unclear("there are characters in it that cannot be written in a line")
     if len(found) > LONGEST_TEXT:
         raise Unclear(f"{len(found)} characters are too many; at most {LONGEST_TEXT}")

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from pipeline.craft.assembly import Lace, working_lengths
 from pipeline.craft.check import Checked
-from pipeline.pattern import Pattern
+from pipeline.pattern_model import Pattern
 from pipeline.records import Tails
 
 CheckText = Callable[..., Checked]
@@ -123,6 +123,14 @@ def test_working_lengths_are_the_fewest_that_are_enough(net: float, length: floa
     hair = 1e-6
     assert net + start + 150 + (count - 1) * rejoin <= count * length + hair
     assert count == 1 or net + start + 150 + (count - 2) * rejoin > (count - 1) * length - hair
+
+
+def test_what_just_fits_wants_no_further_length() -> None:
+    """1500 mm less two tails of 150 hold 1200 mm to the hair; two lengths, joined by 100 mm, hold 2600 mm, three 4000."""
+    told: dict[str, Any] = {"tails": Tails.model_construct(start=150.0, finish=150.0, rejoin=100.0)}
+    pattern = Pattern.model_construct(working_length=1500.0, **told)
+    found = [working_lengths(net, pattern) for net in (0.0, 1200.0, 1200.01, 2600.0, 2600.01, 4000.0)]
+    assert found == [1, 1, 2, 2, 3, 3]
 
 
 def test_runs_are_counted_one_by_one(check_text: CheckText, example: dict[str, Any]) -> None:

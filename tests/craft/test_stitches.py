@@ -18,7 +18,7 @@ from pipeline.craft.loom import Loom
 from pipeline.craft.shapes import Box, Circle
 from pipeline.craft.stitches import Site, crimp_height, crossing, edge_radius, jam_radius, knot, node_point
 from pipeline.craft.stretch import Ray
-from pipeline.symbols import TakeUp
+from pipeline.symbol_model import TakeUp
 from pipeline.units import Length
 
 CheckText = Callable[..., Checked]
