@@ -352,7 +352,7 @@ def _misplaced(task: _Task, site: Site, counted: Counts, levels: _Levels) -> Ite
     if levels.band:
         yield from band_findings(site, counted, levels.band, task.index, task.place_path)
         return
-    held = max((site.shape.level(site.rays[ray].lock) for ray in counted.taken(len(site.rays))), default=0.0)
+    held = max(site.shape.level(site.rays[ray].lock) for ray in counted.taken(len(site.rays)))
     yield from distance_findings(levels.rows, held, site.shape.shortest, task.place_path)
 
 

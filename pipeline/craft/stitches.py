@@ -215,9 +215,8 @@ def _woven(  # noqa: PLR0913
     nets = [
         net(row, share, len(stretches) if number and counted.there_and_back else 0) for number, row in enumerate(rows)
     ]
-    stops = [(at[0], at[0])]
-    if counted.there_and_back:
-        stops = [(at[start % total], at[(start + count - 1) % total]) for start, count in stretches]
+    turns = [(start % total, (start + count - 1) % total) for start, count in stretches]
+    stops = [(at[first], at[last]) for first, last in (turns if counted.there_and_back else [(0, 0)])]
     if backward:
         stops = [stop[::-1] for stop in stops[::-1]]
     ends = [stop[len(rows) % 2] for stop in stops]

@@ -35,7 +35,7 @@ class Demand:
 
     def budget(self, give: Give) -> float:
         """The share of the ray's give that this asks for."""
-        return self.mm / max(give.pin_mm + give.share * self.natural, LEAST_GIVE_MM) if self.mm else 0.0
+        return self.mm / max(give.pin_mm + give.share * self.natural, LEAST_GIVE_MM)
 
 
 @dataclass(frozen=True, slots=True)

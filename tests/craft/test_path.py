@@ -127,12 +127,13 @@ def test_rows_of_a_half_circle_turn_at_its_ends(place_tree: PlaceTree, example: 
     assert lace.rounds[1].backward
 
 
-def test_rows_of_a_part_turn_at_its_ends(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+@pytest.mark.parametrize("first", [0, 1, 7])
+def test_rows_of_a_part_turn_at_its_ends(place_tree: PlaceTree, example: dict[str, Any], first: int) -> None:
     """Three parts of six rays: each is darned there and back before the next one is begun."""
-    entry = {"darn": {}, "at": "12 mm", "rows": 2, "part": {"rays": 6, "every": 16}}
+    entry = {"darn": {}, "at": "12 mm", "rows": 2, "part": {"from": first, "rays": 6, "every": 16}}
     lace = place_tree(example | {"rounds": [entry]})
     wanted = [
-        rays for start in (0, 16, 32)
+        rays for start in (first, first + 16, first + 32)
         for rays in [(start + k, start + k + 1) for k in (0, 2, 4)] + [(start + k, start + k + 1) for k in (4, 2, 0)]
     ]  # fmt: skip
     assert [move.rays for move in working_path(lace, 0)] == wanted
