@@ -44,7 +44,7 @@ class Band:
         return self.inner + share * (self.outer - self.inner)
 
 
-def wrap(site: Site, counted: Counts, band: Band, thread_mm: float, *, backward: bool = False) -> Worked:
+def wrap(site: Site, counted: Counts, band: Band, thread_mm: float, *, backward: bool) -> Worked:
     """Coil the thread closely along every group, from its inner node outward.
 
     Thread: one turn for every thickness of the thread, each √((π(b + d))² + d²): a helix unrolled.
@@ -64,7 +64,7 @@ def coil(length: float, bundle_mm: float, thread_mm: float) -> float:
     return length / thread_mm * math.hypot(math.pi * (bundle_mm + thread_mm), thread_mm)
 
 
-def weave(site: Site, counted: Counts, band: Band, thread_mm: float, outline: str, *, backward: bool = False) -> Worked:
+def weave(site: Site, counted: Counts, band: Band, thread_mm: float, outline: str, *, backward: bool) -> Worked:
     """Work to and fro over every group, in the outline of a bar, a leaf or a point.
 
     Thread: rows at a pitch of one thickness, each k − 1 crossings (Peirce 1937) and half a turn round its last ray.

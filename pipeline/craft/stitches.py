@@ -141,7 +141,7 @@ def tie(site: Site, counted: Counts, tying: Tying) -> Worked:
     )
 
 
-def chord(a: Node, b: Node, loop_mm: float = 0.0) -> float:
+def chord(a: Node, b: Node, loop_mm: float) -> float:
     """Thread from knot to knot, mm: straight, or as two straight legs of a loop that stands out so far."""
     return 2 * math.hypot(abs(b.point - a.point) / 2, loop_mm)
 
@@ -161,7 +161,7 @@ def knot(bundle_mm: float, thread_mm: float, take_up: TakeUp) -> float:
     return take_up.turns * math.pi * (bundle_mm + thread_mm) + take_up.thicknesses * thread_mm
 
 
-def darn(site: Site, counted: Counts, rows: Sequence[Row], *, even: bool, backward: bool = False) -> Worked:
+def darn(site: Site, counted: Counts, rows: Sequence[Row], *, even: bool, backward: bool) -> Worked:
     """Darn rows over and under bundles of rays.
 
     ``even`` spreads the rays evenly, each pin's pair about its pin; else the free lines say where they are locked,
@@ -178,7 +178,7 @@ def darn(site: Site, counted: Counts, rows: Sequence[Row], *, even: bool, backwa
     return _woven(site, counted, rows, net, jam, even=even, backward=backward)
 
 
-def rib(site: Site, counted: Counts, rows: Sequence[Row], *, backward: bool = False) -> Worked:
+def rib(site: Site, counted: Counts, rows: Sequence[Row], *, backward: bool) -> Worked:
     """Work rows that go back over some rays and forward under more.
 
     A stitch takes its share of the round and one turn round the rays it goes back over (derived: the turn of a

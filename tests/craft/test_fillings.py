@@ -155,7 +155,7 @@ def test_an_outline_has_its_width(outline: str, widths: tuple[float, float, floa
 )
 def test_rays_are_held_where_their_outline_has_them(outline: str, held: list[tuple[float, float]]) -> None:
     """A bar and a point hold their rays at both ends, a leaf at its widest too."""
-    worked = weave(parallel(-2, -1, 0, 1, 2), Counts((Item(5),)), Band(15, 25), 0.3, outline)
+    worked = weave(parallel(-2, -1, 0, 1, 2), Counts((Item(5),)), Band(15, 25), 0.3, outline, backward=False)
     locks = dict(worked.locks)
     assert set(locks) == set(range(5))
     assert [(at.real, 2 * at.imag) for at in locks[4]] == [pytest.approx(place) for place in held]
@@ -321,7 +321,7 @@ def test_a_filling_of_a_thousand_rows_takes_so_many_times_one() -> None:
 def test_a_round_of_bars_goes_from_end_to_beginning() -> None:
     """Two bars of two upright rays: their rows, and the way from the outer middle of one to the inner of the next."""
     site = parallel(-2, -1, 1, 2)
-    worked = weave(site, Counts((Item(2),)), Band(15, 25), 0.5, "bar")
+    worked = weave(site, Counts((Item(2),)), Band(15, 25), 0.5, "bar", backward=False)
     first, second = worked.nodes
     assert [first.point, first.outer, second.point, second.outer] == pytest.approx(
         [15 - 1.5j, 25 - 1.5j, 15 + 1.5j, 25 + 1.5j]
