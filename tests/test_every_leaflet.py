@@ -49,6 +49,25 @@ def test_what_is_needed_is_not_torn_apart(demo: str, paper: str, tag: str) -> No
     assert any(all(caution in text for caution in cautions) for text in texts)
 
 
+@pytest.mark.parametrize("paper", ["a4-large", "letter-large"])
+@pytest.mark.parametrize("tag", ["de", "uk"])
+def test_no_page_of_large_print_has_two_lines_on_it(paper: str, tag: str) -> None:
+    """The demo with the longest steps: a page without a picture has three lines at least between head and foot."""
+    file = PATTERNS / "willow-walk.yaml"
+    speech = load_speech([shipped("locales")], LOCALES[tag])
+    found = pages_of(subject_of(check_file(file), shelf_of(workspace_of(file))), speech, Making(paper))
+    pdf = pdfium.PdfDocument(typeset(found.leaflet, found.stamped, found.press))
+    worded = [page for page in pdf if not any(each.type == pdfium.raw.FPDF_PAGEOBJ_FORM for each in page.get_objects())]
+    assert worded
+    for page in worded:
+        lines = [line for line in page.get_textpage().get_text_range().splitlines() if line.strip()]
+        assert len(lines) >= 3 + HEAD_AND_FOOT, lines
+
+
+HEAD_AND_FOOT = 2
+"""Lines of them."""
+
+
 def bare(text: str) -> str:
     """Without spaces and breaks."""
     return "".join(text.split())

@@ -77,7 +77,7 @@ _SMALL: Final = AlbumLayout(
     ChartLayout(50.0, 124.0), StepLayout(54.0, 40.0), 124.0, 42.0, 42.0, TrueSizeLayout(124.0, 168.0)
 )
 _LARGE: Final = AlbumLayout(
-    ChartLayout(30.0, 79.8), StepLayout(74.0, 45.0), 170.0, 128.0, 45.0, TrueSizeLayout(170.0, 184.0, 14.0),
+    ChartLayout(30.0, 79.8), StepLayout(74.0, 42.0), 170.0, 128.0, 45.0, TrueSizeLayout(170.0, 184.0, 14.0),
     enlarged=ENLARGED, step_enlarged=STEP_ENLARGED, least_pt=14.0 / ENLARGED, thread_mm=0.0,
 )  # fmt: skip
 _LARGE_SHORT: Final = replace(_LARGE, portrait_height=112.0, truesize=TrueSizeLayout(170.0, 166.0, 14.0))
