@@ -3,6 +3,7 @@
 ``parse`` turns a ``Source`` into a ``Pattern`` and every finding about what is written in it.
 """
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -40,6 +41,8 @@ class Parsed:
     pins: int | None
     turned: bool
     """Whether the loom is a half-circle, whose rounds are worked there and back."""
+    pins_step: int
+    """What its pins must divide by, as ``pins_step`` says it, as far as is known."""
     rounds: tuple[Round | None, ...]
 
 
@@ -67,7 +70,7 @@ def parse(source: Source, forms: tuple[StitchForm, ...], looms: Looms) -> Parsed
     rounds = pattern.rounds if pattern else tuple(_sound_rounds(source.tree, forms, findings))
     turned = _known_shape(source.tree, looms) == "half-circle"
     known_id, pins = _known_id(source.tree), _known_pins(source.tree, looms)
-    return Parsed(pattern, tuple(findings), known_id, pins, turned, rounds)
+    return Parsed(pattern, tuple(findings), known_id, pins, turned, _known_step(source.tree, looms), rounds)
 
 
 LEAST_TEX, MOST_TEX = 0.01, 10_000.0
@@ -217,7 +220,7 @@ def _weight_rules(entry: object, path: Path) -> Iterator[Finding]:
 
 def _whole_rules(pattern: Pattern) -> Iterator[Finding]:
     """Rules over a sound pattern."""
-    ends = max(pattern.tails.rejoin, 0.0)
+    ends = pattern.tails.rejoin
     if pattern.working_length <= ends:
         facts = {"length": f"{pattern.working_length:g}", "ends": f"{ends:g}"}
         yield Finding("working-length-too-short", ("working_length",), facts)
@@ -281,6 +284,15 @@ def pin_findings(shape: str, pins: int, path: Path) -> Iterator[Finding]:
         yield Finding("pins-not-on-sides", path, facts)
 
 
+def pins_step(pattern: Pattern) -> int:
+    """What its pins must divide by: two, so that each has an opposite, and what its shape and its mat ask for."""
+    return _step(pattern.loom.shape, pattern.assembly.layout if pattern.assembly else "")
+
+
+def _step(shape: str, layout: str) -> int:
+    return math.lcm(2, SIDE_PINS.get(shape, 1), MAT_PINS.get(layout, 1))
+
+
 def most_joins(pins: int) -> int:
     """The most joins at a place whose share of the rim has so many pins: an even number lies off its middle.
 
@@ -311,6 +323,8 @@ def _sound_rounds(
     tree: Mapping[str, object], forms: tuple[StitchForm, ...], findings: list[Finding]
 ) -> Iterator[Round | None]:
     """Each round that is sound by itself, so that its counts can be checked beside other errors."""
+    if any(finding.path == ("rounds",) for finding in findings):
+        return  # a list that is too long was not read to its end
     rounds = tree.get("rounds")
     broken = {finding.path[1] for finding in findings if finding.path[:1] == ("rounds",) and len(finding.path) > 1}
     for index, entry in enumerate(rounds if isinstance(rounds, list) else []):
@@ -327,6 +341,12 @@ def _known_shape(tree: Mapping[str, object], looms: Looms) -> str | None:
     named = looms.get(loom) if isinstance(loom, str) else None
     shape = named.shape if named else loom.get("shape") if isinstance(loom, dict) else None
     return shape if isinstance(shape, str) and shape in MEASURES else None
+
+
+def _known_step(tree: Mapping[str, object], looms: Looms) -> int:
+    assembly = tree.get("assembly")
+    layout = assembly.get("layout") if isinstance(assembly, dict) else None
+    return _step(_known_shape(tree, looms) or "", layout if isinstance(layout, str) else "")
 
 
 def _known_pins(tree: Mapping[str, object], looms: Looms) -> int | None:

@@ -171,6 +171,8 @@ def _group_changes(entry: Round, counted: Counts, rays: int, fit: Fitting, path:
 def fitted_sizes(counted: Counts, rays: int) -> tuple[int, ...]:
     """Group sizes whose sum divides the rays, each as near to what it was as that allows."""
     sizes = [item.size for item in counted.items]
+    if len(sizes) > rays:
+        return tuple(sizes)  # which cannot fit; checking says so
     period = nearest_divisor(counted.period, rays, least=len(sizes))
     wanted = [size * period / counted.period for size in sizes]
     fitted = [max(1, math.floor(size)) for size in wanted]
@@ -197,7 +199,7 @@ def fitted_weave(counted: Counts, rays: int) -> tuple[int, int]:
 
 def fitted_part(part: Part, period: int, fit: Fitting) -> Part:
     """A part that repeats as often as it did where that can be, over as much of the wheel."""
-    parts = fit.rays // part.every
+    parts = max(1, fit.rays // part.every)
     every = fit.new_rays // parts if fit.new_rays % parts == 0 else nearest_divisor(part.every, fit.new_rays)
     rays = max(period, round(part.rays * every / part.every / period) * period)
     return Part.model_construct(
@@ -224,10 +226,11 @@ def _length_changes(value: object, scale: float, path: Path) -> Iterator[Change]
 
 
 def scaled(length: Length, scale: float) -> Length:
-    """A length so many times as long, to a tenth of a millimetre; ``%`` scales by itself."""
+    """A length so many times as long, to a tenth of a millimetre and never none; ``%`` scales by itself."""
     if length.unit == "%":
         return length
-    return Length(float(rounded(length.value * scale, PLACES[length.unit])), length.unit)
+    places = PLACES[length.unit]
+    return Length(max(float(rounded(length.value * scale, places)), 10.0**-places), length.unit)
 
 
 def spelled(length: Length) -> str:

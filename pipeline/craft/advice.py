@@ -13,6 +13,7 @@ from typing import Final
 from pipeline.craft.adapt import other_loom, spelled
 from pipeline.craft.assembly import Lace, LaceRound, place
 from pipeline.craft.effort import effort
+from pipeline.pattern import MAT_PINS, most_joins, pins_step
 from pipeline.pattern_model import Pattern
 from pipeline.problems import RULES, Finding, Severity
 from pipeline.records import FEWEST_PINS, MOST_PINS, Round
@@ -105,9 +106,16 @@ def _other_sizes(pattern: Pattern, lace: Lace, index: int) -> Iterator[_Try]:
 
 
 def _other_pins(pattern: Pattern, lace: Lace, _index: int) -> Iterator[_Try]:
-    pins = range(FEWEST_PINS, min(MOST_PINS, 2 * lace.loom.pins) + 1)
-    even = [number for number in pins if number % 4 == 0 or (number % 2 == 0 and pattern.loom.shape != "square")]
-    for number in _nearest(even, lace.loom.pins)[:8]:
+    """The nearest that the sides of the loom and the wheels of a mat can share."""
+    present, step, mat = lace.loom.pins, pins_step(pattern), pattern.assembly
+    pins = [
+        number
+        for number in range(step, min(MOST_PINS, 2 * present) + 1, step)
+        if number >= FEWEST_PINS
+        and number != present
+        and (not mat or mat.joins <= most_joins(number // MAT_PINS[mat.layout]))
+    ]
+    for number in _nearest(pins, present)[:8]:
         loom = other_loom(pattern.loom, number, {})
         yield _Try(f"pins: {number}", pattern.model_copy(update={"loom": loom}))
 
@@ -124,6 +132,8 @@ def _other_distances(pattern: Pattern, lace: Lace, index: int) -> Iterator[_Try]
     """Further out and further in, by half a millimetre and more."""
     entry = pattern.rounds[index]
     done = _round(lace, index)
+    if done and done.stitch.edge:
+        return
     key, written = _distance(entry)
     if key is None or (done is None and not isinstance(written, Length)):
         return

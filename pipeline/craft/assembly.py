@@ -19,6 +19,7 @@ from pipeline.craft.rules import (
     band_findings,
     count_findings,
     distance_findings,
+    loom_findings,
     rib_findings,
     stretch_findings,
     worked_findings,
@@ -27,6 +28,7 @@ from pipeline.craft.stitches import Site, Tying, Worked, darn, edge_radius, rib,
 from pipeline.craft.stretch import Demand, Give, Ray, lock, lock_between
 from pipeline.craft.thread import Thread, thread_of
 from pipeline.craft.web import Web, lay
+from pipeline.pattern import pins_step
 from pipeline.pattern_model import Pattern
 from pipeline.problems import Finding
 from pipeline.records import Round
@@ -190,10 +192,7 @@ def place(pattern: Pattern, symbols: SymbolSet) -> Lace:
     holding = thread_of(pattern.holding_thread) if pattern.holding_thread else web_thread
     tails = pattern.tails.start + pattern.tails.finish
     web = lay(loom, web_mm=web_thread.thickness, holding_mm=holding.thickness, tails_mm=tails)
-    work = _Work(list(bare(loom)))
-    if loom.pins % 2 and loom.shape.closed:
-        facts = {"pins": loom.pins, "fewer": loom.pins - 1, "more": loom.pins + 1}
-        work.findings.append(Finding("odd-pins", ("loom", "pins"), facts))
+    work = _Work(list(bare(loom)), findings=list(loom_findings(loom)))
     setting = _Setting(pattern, loom, threads)
     for index, entry in enumerate(pattern.rounds):
         _work_round(work, _Task(setting, index, entry, symbols.stitches[entry.stitch]))
@@ -256,8 +255,8 @@ class _Task:
 
 
 def _work_round(work: _Work, task: _Task) -> None:
-    setting, counted = task.setting, task.counts
-    found = list(count_findings(counted, task.stitch, task.entry, setting.loom.rays, task.index))
+    setting, counted, step = task.setting, task.counts, pins_step(task.setting.pattern)
+    found = list(count_findings(counted, task.stitch, task.entry, setting.loom.rays, task.index, pins_step=step))
     work.findings += found
     if any(finding.code in LEAVES_OUT for finding in found):
         return
@@ -267,33 +266,13 @@ def _work_round(work: _Work, task: _Task) -> None:
     work.findings += misplaced
     if misplaced:
         return
-    backward = not setting.loom.shape.closed and sum(done.rows for done in work.rounds) % 2 == 1
-    worked = _worked(work, task, site, counted, levels, backward=backward)
-    start = work.rounds[-1].end if work.rounds else CENTRE
-    carry = abs(worked.nodes[0].point - start) if worked.nodes else 0.0
-    demands = _lock(work, site, worked, setting.give)
-    done = LaceRound(
-        number=task.index + 1,
-        stitch=task.stitch,
-        outline=task.entry.parameters.get("as", ""),
-        counts=counted,
-        crossings=counted.crossings(setting.loom.rays) if task.stitch.behaviour == "weave" else 0,
-        worked=worked,
-        backward=backward,
-        threads=task.letters,
-        carry=carry,
-        rays=tuple(work.rays),
-        demands=demands,
-        budgets=tuple(demand.budget(setting.give) for demand in demands),
-    )
-    outer = work.outer if work.rounds else None
+    before = work.outer if work.rounds else None
+    done = _done(work, task, site, counted, levels)
     work.rounds.append(done)
-    work.findings += worked_findings(
-        worked, task.stitch, setting.loom, task.place_path,
-        before=outer, thread_mm=task.threads_mm[0], web_mm=setting.web_mm,
-    )  # fmt: skip
+    thread_mm, path = task.threads_mm[0], task.place_path
+    work.findings += worked_findings(done.worked, task.stitch, site, path, before=before, thread_mm=thread_mm)
     if counted.back:
-        work.findings += rib_findings(site, counted, worked, task.threads_mm[0], task.place_path)
+        work.findings += rib_findings(site, counted, done.worked, thread_mm, path)
     work.findings += stretch_findings(done.budget, ("rounds", task.index))
 
 
@@ -342,18 +321,39 @@ def _levels(work: _Work, task: _Task, site: Site, counted: Counts) -> _Levels:
 
 def _distances(work: _Work, task: _Task) -> tuple[float, ...]:
     """Levels as written; ``gap`` counts from the outermost of the round before."""
-    base = 0.0 if task.entry.at is not None else work.outer
-    written = task.entry.at if task.entry.at is not None else task.entry.gap
+    base, written = (work.outer, task.entry.gap) if task.entry.at is None else (0.0, task.entry.at)
     lengths = written if isinstance(written, tuple) else (written,)
     return tuple(base + task.mm(length) for length in lengths if isinstance(length, Length))
 
 
 def _misplaced(task: _Task, site: Site, counted: Counts, levels: _Levels) -> Iterator[Finding]:
     if levels.band:
-        yield from band_findings(site, counted, levels.band, task.index, task.place_path)
-        return
+        return band_findings(site, counted, levels.band, task.index, task.place_path)
     held = max(site.shape.level(site.rays[ray].lock) for ray in counted.taken(len(site.rays)))
-    yield from distance_findings(levels.rows, held, site.shape.shortest, task.place_path)
+    return distance_findings(levels.rows, held, site.shape.shortest, task.place_path)
+
+
+def _done(work: _Work, task: _Task, site: Site, counted: Counts, levels: _Levels) -> LaceRound:
+    """The round worked, its rays locked."""
+    backward = not site.shape.closed and sum(done.rows for done in work.rounds) % 2 == 1
+    worked = _worked(work, task, site, counted, levels, backward=backward)
+    start = work.rounds[-1].end if work.rounds else CENTRE
+    give = task.setting.give
+    demands = _lock(work, site, worked, give)
+    return LaceRound(
+        number=task.index + 1,
+        stitch=task.stitch,
+        outline=task.entry.parameters.get("as", ""),
+        counts=counted,
+        crossings=counted.crossings(site.loom.rays) if task.stitch.behaviour == "weave" else 0,
+        worked=worked,
+        backward=backward,
+        threads=task.letters,
+        carry=abs(worked.nodes[0].point - start) if worked.nodes else 0.0,
+        rays=tuple(work.rays),
+        demands=demands,
+        budgets=tuple(demand.budget(give) for demand in demands),
+    )
 
 
 def _worked(work: _Work, task: _Task, site: Site, counted: Counts, levels: _Levels, *, backward: bool) -> Worked:

@@ -13,7 +13,7 @@ class Calibration:
     """A sample against the reckoning."""
 
     ratios: Mapping[str, float]
-    """Thread measured over thread estimated, by letter of those that were measured."""
+    """Thread measured over thread estimated, by letter of those that were measured and are used."""
     pin_mm: float | None
     """The give at a pin that a sample which just worked implies, other allowances as they are; mm."""
     slack_pct: float | None
@@ -27,7 +27,9 @@ def calibrate(pattern: Pattern, lace: Lace) -> Calibration:
     there. Solved for the pin or for the slack; both are zero where the other allowances alone were enough.
     """
     ratios = {
-        letter: total.measured / total.total for letter, total in lace.totals.items() if total.measured is not None
+        letter: total.measured / total.total
+        for letter, total in lace.totals.items()
+        if total.measured is not None and total.total
     }
     demands = [demand for done in lace.rounds for demand in done.demands if demand.mm > SAME_MM]
     if not demands:

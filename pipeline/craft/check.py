@@ -88,9 +88,7 @@ def check(  # noqa: PLR0913
     if other := _OTHER_KINDS.get(next(iter(source.tree), "")):
         return Checked(file, None, None, source, None, None, other(source, stem))
     parsed = parse(source, symbols.forms, looms)
-    findings = [*parsed.findings, *(photos(sound_photos(source.tree)) if photos else ())]
-    if parsed.id is not None and stem is not None and parsed.id != stem:
-        findings.append(Finding("id-not-file-name", ("id",), {"id": parsed.id}))
+    findings = [*parsed.findings, *(photos(sound_photos(source.tree)) if photos else ()), *_misnamed(parsed, stem)]
     pattern = in_other_threads(parsed.pattern, tex or {}) if parsed.pattern else None
     heavy = list(effort_findings(pattern)) if pattern else []
     lace = place(pattern, symbols) if pattern and not heavy else None
@@ -100,10 +98,20 @@ def check(  # noqa: PLR0913
         findings += _accepted_for_nothing(pattern, findings)
     else:
         findings += [*heavy, *_counts_alone(parsed, symbols)]
+    return Checked(file, parsed.id, parsed.pins, source, pattern, lace, _problems(source, findings, pattern))
+
+
+def _misnamed(parsed: Parsed, stem: str | None) -> list[Finding]:
+    wrong = parsed.id is not None and stem is not None and parsed.id != stem
+    return [Finding("id-not-file-name", ("id",), {"id": parsed.id})] if wrong else []
+
+
+def _problems(source: Source, findings: Iterable[Finding], pattern: Pattern | None) -> tuple[Problem, ...]:
+    """Findings at their places, those the designer answers for as notes."""
     problems = source.problems + source.locate(findings)
     if pattern:
         problems = tuple(_answered(problem, pattern) for problem in problems)
-    return Checked(file, parsed.id, parsed.pins, source, pattern, lace, in_order(problems))
+    return in_order(problems)
 
 
 def in_other_threads(pattern: Pattern, tex: Mapping[str, float]) -> Pattern:
@@ -150,7 +158,7 @@ def _counts_alone(parsed: Parsed, symbols: SymbolSet) -> list[Finding]:
         if entry is not None:
             stitch = symbols.stitches[entry.stitch]
             counted = counts(stitch, entry, 2 * parsed.pins, turned=parsed.turned)
-            found += count_findings(counted, stitch, entry, 2 * parsed.pins, index)
+            found += count_findings(counted, stitch, entry, 2 * parsed.pins, index, pins_step=parsed.pins_step)
     return found
 
 

@@ -21,7 +21,7 @@ OUTLINES: Final[dict[str, Callable[[float], float]]] = {
 }
 """How wide a woven filling is at a share of its length from the inner end, in parts of the width its rays have."""
 
-MOST_ROWS: Final = 400
+MOST_ROWS_RECKONED: Final = 400
 MOST_PLACES: Final = 40_000
 """Rows of a woven group that are reckoned one by one, and places where rows of a round cross rays."""
 
@@ -102,7 +102,7 @@ def rows_reckoned(count: float, rays: int) -> int:
     >>> rows_reckoned(60, 120), rows_reckoned(1e9, 120), rows_reckoned(60, 2000)
     (60, 333, 20)
     """
-    return int(min(count, MOST_ROWS, max(1, MOST_PLACES // rays)))
+    return int(min(count, MOST_ROWS_RECKONED, max(1, MOST_PLACES // rays)))
 
 
 def row_shares(site: Site, group: Group, band: Band, thread_mm: float) -> list[float]:
@@ -131,7 +131,8 @@ def narrowed(places: Sequence[complex], wide: float, side_mm: float) -> list[com
     if span <= least:
         return list(places)
     middle = _middle(places)
-    aside = 1j * middle / abs(middle) * side_mm
+    outward = middle or places[0]  # all rays together, which is an error, may have the centre as their middle
+    aside = 1j * outward / abs(outward) * side_mm
     opened = (max(wide * span, least) - least) / (span - least)
     gathered = (middle + (place - (len(places) - 1) / 2) * aside for place in range(len(places)))
     return [near + opened * (far - near) for near, far in zip(gathered, places, strict=True)]

@@ -38,7 +38,7 @@ class Mat:
 def mat_of(assembly: Assembly, loom: Loom) -> Mat:
     """Lay out a mat of circles with this loom's rim."""
     centres = tuple(_centres(assembly, loom.radius))
-    joins = tuple(join for join in _joins(centres, loom, assembly.joins))
+    joins = tuple(_joins(centres, loom, assembly.joins))
     up, across = [c.real for c in centres], [c.imag for c in centres]
     side = 2 * loom.radius
     return Mat(assembly.layout, centres, joins, max(across) - min(across) + side, max(up) - min(up) + side)
@@ -56,11 +56,11 @@ def _centres(assembly: Assembly, radius: float) -> Iterator[complex]:
 
 def _joins(centres: tuple[complex, ...], loom: Loom, count: int) -> Iterator[Join]:
     """Every pair of touching wheels is joined at so many pins in a row about the place they touch."""
-    reach = {(_key(centre)): number for number, centre in enumerate(centres)}
+    reach = {_key(centre / loom.radius): number for number, centre in enumerate(centres)}
     steps = [cmath.rect(2 * loom.radius, turn * math.pi / 6) for turn in range(12)]
     for number, centre in enumerate(centres):
         for step in steps:
-            other = reach.get(_key(centre + step))
+            other = reach.get(_key((centre + step) / loom.radius))
             if other is not None and other > number:
                 middle = loom.pins * cmath.phase(step) / (2 * math.pi)
                 for place in range(count):
@@ -70,5 +70,5 @@ def _joins(centres: tuple[complex, ...], loom: Loom, count: int) -> Iterator[Joi
 
 
 def _key(place: complex) -> tuple[int, int]:
-    """A place to a thousandth of a mm, so that it can be looked up."""
+    """A place in radii, to a thousandth of one, so that it can be looked up."""
     return round(place.real * 1000), round(place.imag * 1000)

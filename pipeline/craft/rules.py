@@ -23,8 +23,17 @@ LEAVES_OUT: Final = frozenset(
 """Findings about counts that leave a round without a meaning, so that it is not worked."""
 
 
-def count_findings(counted: Counts, stitch: Stitch, entry: Round, rays: int, index: int) -> Iterator[Finding]:
-    """Whether the counts of a round fit the rays of the loom."""
+def loom_findings(loom: Loom) -> Iterator[Finding]:
+    """Whether every pin has an opposite, where rounds go all the way round."""
+    if loom.pins % 2 and loom.shape.closed:
+        facts = {"pins": loom.pins, "fewer": loom.pins - 1, "more": loom.pins + 1}
+        yield Finding("odd-pins", ("loom", "pins"), facts)
+
+
+def count_findings(
+    counted: Counts, stitch: Stitch, entry: Round, rays: int, index: int, *, pins_step: int
+) -> Iterator[Finding]:
+    """Whether the counts of a round fit the rays of the loom; ``pins_step`` is what its pins must divide by."""
     path: Path = ("rounds", index, stitch.stitch)
     told = "rays" if "rays" in entry.parameters else "over" if "over" in entry.parameters else None
     value = (*path, told) if told else path
@@ -35,7 +44,7 @@ def count_findings(counted: Counts, stitch: Stitch, entry: Round, rays: int, ind
         yield from _part_findings(counted, rays, ("rounds", index, "part"))
     worked = counted.part.rays if counted.part else rays
     if worked % counted.period:
-        facts = {"group": _group(counted), "rays": worked, "hint": _divisors(counted, worked, part=bool(counted.part))}
+        facts = {"group": _group(counted), "rays": worked, "hint": _divisors(counted, worked, pins_step)}
         yield Finding("rays-do-not-divide", value, facts)
         return
     if counted.shift >= rays:
@@ -49,11 +58,7 @@ def count_findings(counted: Counts, stitch: Stitch, entry: Round, rays: int, ind
         yield from _group_findings(tied, groups, rays, value)
     if stitch.behaviour == "block" and 1 in tied:
         yield Finding("group-too-narrow", value)
-    distances = next((given for given in (entry.at, entry.gap) if isinstance(given, tuple)), ())
-    if distances and groups % len(distances):
-        key = "at" if isinstance(entry.at, tuple) else "gap"
-        facts = {"distances": len(distances), "groups": groups}
-        yield Finding("distances-do-not-divide", ("rounds", index, key), facts)
+    yield from _turn_findings(entry, groups, index)
     asked = entry.parameters.get("parity", "skip")
     if asked != "skip" and counted.parity == "skip":
         yield Finding("parity-not-needed", (*path, "parity"), {"bundles": counted.crossings(rays)})
@@ -65,6 +70,15 @@ def _group_findings(tied: Sequence[int], groups: int, rays: int, value: Path) ->
         yield Finding("too-few-groups", value, {"groups": groups})
     if max(tied) * FEWEST_GROUPS > rays:
         yield Finding("group-too-wide", value, {"group": max(tied), "rays": rays, "most": rays // FEWEST_GROUPS})
+
+
+def _turn_findings(entry: Round, groups: int, index: int) -> Iterator[Finding]:
+    """Whether the distances that groups take in turn come out even."""
+    for key in ("at", "gap"):
+        written = getattr(entry, key)
+        if isinstance(written, tuple) and groups % len(written):
+            facts = {"distances": len(written), "groups": groups}
+            yield Finding("distances-do-not-divide", ("rounds", index, key), facts)
 
 
 def _part_findings(counted: Counts, rays: int, path: Path) -> Iterator[Finding]:
@@ -88,14 +102,15 @@ def distance_findings(radii: Sequence[float], held: float, rim: float, path: Pat
         yield Finding("round-outside-loom", path, {"radius": f"{last:.1f}", "rim": f"{rim:.1f}"})
 
 
-def worked_findings(  # noqa: PLR0913
-    worked: Worked, stitch: Stitch, loom: Loom, path: Path, *, before: float | None, thread_mm: float, web_mm: float
+def worked_findings(
+    worked: Worked, stitch: Stitch, site: Site, path: Path, *, before: float | None, thread_mm: float
 ) -> Iterator[Finding]:
     """Crowding: rows in a jam, knots and rounds too near, an edge far in. ``before`` is the last round's level."""
+    loom = site.loom
     if stitch.behaviour in {"gather", "edge"}:
-        yield from _knot_findings(worked, path, thread_mm, web_mm)
+        yield from _knot_findings(worked, path, thread_mm, site.web_mm)
     elif stitch.behaviour == "weave" and not stitch.back:
-        yield from _jam_findings(worked, path, loom.rays * web_mm / loom.shape.length(1.0))
+        yield from _jam_findings(worked, path, loom.rays * site.web_mm / site.shape.length(1.0))
     first = min(worked.row_radii)
     if before is not None and stitch.behaviour not in {"coil", "block"} and abs(first - before) < thread_mm - SAME_MM:
         facts = {"distance": f"{first - before:.2f}", "thickness": f"{thread_mm:.2f}"}
@@ -121,7 +136,7 @@ def band_findings(site: Site, counted: Counts, band: Band, index: int, path: Pat
     ]
     nearest = min(held)
     if nearest < band.outer - SAME_MM:
-        yield Finding("round-not-outward", path, {"radius": facts["outer"], "held": f"{nearest:.1f}"})
+        yield Finding("round-not-outward", path, {"radius": facts["inner"], "held": f"{nearest:.1f}"})
 
 
 def rib_findings(site: Site, counted: Counts, worked: Worked, thread_mm: float, path: Path) -> Iterator[Finding]:
@@ -180,11 +195,11 @@ def _group(counted: Counts) -> str:
     return sizes if len(counted.items) == 1 else f"{sizes} = {counted.period}"
 
 
-def _divisors(counted: Counts, rays: int, *, part: bool) -> str:
-    """Which sizes would fit these rays, and which pins would fit this size."""
+def _divisors(counted: Counts, rays: int, step: int) -> str:
+    """Which sizes would fit these rays, and which pins, that ``step`` divides, would fit this size."""
     words = f"{rays} rays divide into groups of {_either(_nearest_divisors(counted.period, rays))}"
-    pins = [pin for pin in range(FEWEST_PINS, MOST_PINS + 1, 2) if 2 * pin % counted.period == 0]
-    if pins and not part:
+    pins = [pin for pin in range(step, MOST_PINS + 1, step) if pin >= FEWEST_PINS and 2 * pin % counted.period == 0]
+    if pins and not counted.part:
         pin = min(pins, key=lambda pin: abs(2 * pin - rays))
         words += f"; with {2 * pin} rays ({pin} pins) groups of {counted.period} fit"
     return words

@@ -109,11 +109,7 @@ class Tying:
 
 
 def tie(site: Site, counted: Counts, tying: Tying) -> Worked:
-    """Tie groups of rays on a round.
-
-    Thread: chords from node to node and back to the first, a knot at each, and one more at the first to close.
-    Without closing there is no way back and no such knot; between parts the thread goes straight.
-    """
+    """Tie groups of rays on a round."""
     levels = itertools.cycle(tying.levels)
     fans = tuple(
         tuple(Node(group, point, point) for group in groups for point in (node_point(site, group, next(levels)),))
@@ -123,22 +119,32 @@ def tie(site: Site, counted: Counts, tying: Tying) -> Worked:
         fans = tuple(fan[::-1] for fan in fans[::-1])
     nodes = [node for fan in fans for node in fan]
     closed = tying.close and not counted.there_and_back
-    legs = [chord(a, b, tying.loop_mm) for fan in fans for a, b in itertools.pairwise(fan)]
-    ways = [abs(b[0].point - a[-1].point) for a, b in itertools.pairwise(fans)]
-    if closed:
-        legs.append(chord(nodes[-1], nodes[0], tying.loop_mm))
-    tied = [*nodes, nodes[0]] if closed else nodes
-    knots = [knot(bundle(site.web_mm, len(node.rays)), tying.thread_mm, tying.take_up) for node in tied]
     return Worked(
         row_radii=tying.levels,
         fans=fans,
         locks=tuple((ray, (node.point,)) for node in nodes for ray in node.rays),
-        row_nets=(math.fsum([*legs, *ways, *knots]),),
+        row_nets=(_tied_mm(fans, tying, site.web_mm, closed=closed),),
         end=nodes[0].point if closed else nodes[-1].point,
         closed=closed,
         outer=max(tying.levels),
         loop_mm=tying.loop_mm,
     )
+
+
+def _tied_mm(fans: Sequence[Sequence[Node]], tying: Tying, web_mm: float, *, closed: bool) -> float:
+    """Thread of a round of knots, mm.
+
+    Chords from node to node and back to the first, a knot at each, and one more at the first to close. Without closing
+    there is no way back and no such knot; between parts the thread goes straight.
+    """
+    nodes = [node for fan in fans for node in fan]
+    legs = [chord(a, b, tying.loop_mm) for fan in fans for a, b in itertools.pairwise(fan)]
+    ways = [abs(b[0].point - a[-1].point) for a, b in itertools.pairwise(fans)]
+    if closed:
+        legs.append(chord(nodes[-1], nodes[0], tying.loop_mm))
+        nodes.append(nodes[0])
+    knots = [knot(bundle(web_mm, len(node.rays)), tying.thread_mm, tying.take_up) for node in nodes]
+    return math.fsum([*legs, *ways, *knots])
 
 
 def chord(a: Node, b: Node, loop_mm: float) -> float:
@@ -147,9 +153,12 @@ def chord(a: Node, b: Node, loop_mm: float) -> float:
 
 
 def node_point(site: Site, group: Iterable[int], level: float) -> complex:
-    """On the round, in the direction of the sum of the unit vectors to where the free lines meet it."""
-    meetings = (site.rays[ray].meets(site.shape, level) for ray in group)
-    return site.shape.toward(sum((point / abs(point) for point in meetings), 0j), level)
+    """On the round, in the direction of the sum of the unit vectors to where the free lines meet it.
+
+    All rays together, which is an error, may draw to all sides alike: then their first one decides.
+    """
+    meetings = [site.rays[ray].meets(site.shape, level) for ray in group]
+    return site.shape.toward(sum((point / abs(point) for point in meetings), 0j) or meetings[0], level)
 
 
 def knot(bundle_mm: float, thread_mm: float, take_up: TakeUp) -> float:
@@ -174,8 +183,7 @@ def darn(site: Site, counted: Counts, rows: Sequence[Row], *, even: bool, backwa
         height = crimp_height(counted, row.thread_mm, site.web_mm)
         return crossings * share * crossing(site.shape.length(row.level) / crossings, height) + turns * turn
 
-    jam = tight_radius(site, counted, rows[0].thread_mm)
-    return _woven(site, counted, rows, net, jam, even=even, backward=backward)
+    return _woven(site, counted, rows, net, even=even, backward=backward)
 
 
 def rib(site: Site, counted: Counts, rows: Sequence[Row], *, backward: bool) -> Worked:
@@ -191,21 +199,15 @@ def rib(site: Site, counted: Counts, rows: Sequence[Row], *, backward: bool) -> 
         spacing = site.shape.length(row.level) / crossings
         return crossings * share * (spacing + math.pi * (thickness + row.thread_mm))
 
-    jam = tight_radius(site, counted, rows[0].thread_mm)
-    return _woven(site, counted, rows, net, jam, even=False, backward=backward)
+    return _woven(site, counted, rows, net, even=False, backward=backward)
 
 
-def _woven(  # noqa: PLR0913
-    site: Site,
-    counted: Counts,
-    rows: Sequence[Row],
-    net: Callable[[Row, float, int], float],
-    jam: float,
-    *,
-    even: bool,
-    backward: bool,
-) -> Worked:
-    """Rows over all rays, or over those of every part; ``net`` says what a row takes from its share of the round."""
+_Net = Callable[[Row, float, int], float]
+"""What a row takes, mm, from its share of the round and how often it turns at an end."""
+
+
+def _woven(site: Site, counted: Counts, rows: Sequence[Row], net: _Net, *, even: bool, backward: bool) -> Worked:
+    """Rows over all rays, or over those of every part."""
     total = len(site.rays)
     stretches = counted.stretches(total)
     share = sum(count for _, count in stretches) / total
@@ -219,15 +221,15 @@ def _woven(  # noqa: PLR0913
     stops = [(at[first], at[last]) for first, last in (turns if counted.there_and_back else [(0, 0)])]
     if backward:
         stops = [stop[::-1] for stop in stops[::-1]]
-    ends = [stop[len(rows) % 2] for stop in stops]
-    nets[-1] += math.fsum(abs(b[0] - a) for a, b in zip(ends, stops[1:], strict=False))
+    last = len(rows) % 2
+    nets[-1] += math.fsum(abs(b[0] - a[last]) for a, b in itertools.pairwise(stops))
     return Worked(
         row_radii=tuple(row.level for row in rows),
         fans=(),
         locks=tuple((ray, (at[ray],)) for ray in taken),
         row_nets=tuple(nets),
-        end=ends[-1],
-        jam_radius=jam,
+        end=stops[-1][last],
+        jam_radius=tight_radius(site, counted, rows[0].thread_mm),
         outer=rows[-1].level,
     )
 

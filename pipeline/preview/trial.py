@@ -11,7 +11,7 @@ from typing import Final
 from pipeline.craft.adapt import adapt, other_loom
 from pipeline.craft.shapes import shape_of
 from pipeline.craft.thread import SPECIFIC_VOLUME, thread_of
-from pipeline.pattern import SIDE_PINS
+from pipeline.pattern import pins_step
 from pipeline.pattern_model import Pattern
 from pipeline.problems import Path
 from pipeline.records import FEWEST_PINS, MEASURES, MOST_PINS, ThreadSpec
@@ -56,7 +56,7 @@ class Knob:
 def knobs(pattern: Pattern) -> Iterator[Knob]:
     """What can be tried on a pattern."""
     loom = pattern.loom
-    step = SIDE_PINS.get(loom.shape, 2 if shape_of(loom).closed else 1)
+    step = pins_step(pattern) if shape_of(loom).closed else 1
     fewest = -(-max(FEWEST_PINS, loom.pins // SPAN) // step) * step
     most = min(MOST_PINS, loom.pins * SPAN) // step * step
     yield Knob("pins", "Pins", "", loom.pins, min(fewest, loom.pins), max(most, loom.pins), step)

@@ -41,7 +41,7 @@ def fit(start: Start, wish: Wish, symbols: SymbolSet) -> str | None:
     source = read(f"{wish.id}.yaml", _asked(start, wish).encode())
     for values in itertools.islice(_tries(start, source, symbols), MOST_TRIES):
         text = rewrite(source, values)
-        if _sound(read(source.file, text.encode()), symbols) is not None:
+        if _sound(read(source.file, text.encode()), symbols):
             return text
     return None
 
@@ -82,12 +82,12 @@ def _in_column(found: re.Match[str]) -> str:
     return found[1].ljust(COMMENTS_AT - 1) + " # "
 
 
-def _sound(source: Source, symbols: SymbolSet) -> Pattern | None:
-    """The pattern of a source in which nothing is found."""
+def _sound(source: Source, symbols: SymbolSet) -> bool:
+    """Whether nothing is found in a source."""
     parsed = parse(source, symbols.forms, {})
-    if source.problems or parsed.findings or parsed.pattern is None or place(parsed.pattern, symbols).findings:
-        return None
-    return parsed.pattern
+    if source.problems or parsed.findings or parsed.pattern is None:
+        return False
+    return not place(parsed.pattern, symbols).findings
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from pipeline.craft.assembly import Lace, place
-from pipeline.pattern import parse
+from pipeline.pattern import parse, pins_step
 from pipeline.pattern_model import Pattern
 from pipeline.records import MEASURES
 from pipeline.source import Source, read
@@ -20,7 +20,6 @@ from pipeline.symbols import SymbolSet
 NAMES: Final = ("first-wheel", "half-circle", "square", "oval", "fillings", "mat")
 """In the order in which they are listed, the plainest first."""
 _FOLDER: Final = Path(__file__).parent / "starts"
-_SIDES: Final = {"square": 4, "hex": 6}
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +40,8 @@ class Start:
 
     @property
     def pins_divide_by(self) -> int:
-        """What its pins must divide by: two, so that each has an opposite, or as its shape or its mat asks."""
-        layout = self.pattern.assembly.layout if self.pattern.assembly else ""
-        return _SIDES.get(layout, _SIDES.get(self.pattern.loom.shape, 2))
+        """What its pins must divide by, as its shape and its mat ask."""
+        return pins_step(self.pattern)
 
     def usual_pins(self, times: float) -> int:
         """Pins for a loom so many times as large: about as close together."""

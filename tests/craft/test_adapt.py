@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.craft.adapt import adapt, amended, fitted_sizes, nearest_divisor, other_loom, sized
+from pipeline.craft.adapt import adapt, amended, fitted_sizes, nearest_divisor, other_loom, scaled, sized
 from pipeline.craft.assembly import place
 from pipeline.craft.check import Checked, check
 from pipeline.craft.counts import Counts, Item
@@ -17,6 +17,7 @@ from pipeline.files import check_file
 from pipeline.records import Measures
 from pipeline.rewrite import rewrite
 from pipeline.symbols import SymbolSet
+from pipeline.units import Length
 
 CheckText = Callable[..., Checked]
 DEMOS = sorted(file for file in (Path(__file__).parents[2] / "patterns").glob("*.yaml") if file.stem != "publisher")
@@ -79,6 +80,13 @@ def test_fitted_sizes_divide_and_stay_as_near_as_they_can(sizes: list[tuple[int,
         assert all(math.floor(share) <= size <= math.ceil(share) for share, size in zip(shares, fitted, strict=True))
 
 
+def test_groups_need_a_ray_each() -> None:
+    """Four groups of 2 rays become four of one ray where there are four, and stay as they are where there are three."""
+    counted = Counts((Item(2),) * 4)
+    assert fitted_sizes(counted, 4) == (1, 1, 1, 1)
+    assert fitted_sizes(counted, 3) == (2, 2, 2, 2)
+
+
 def test_of_two_divisors_as_near_the_smaller_is_taken() -> None:
     """By hand: 5 and 7 are no divisors of 24, 4 and 6 are as near to 5."""
     assert nearest_divisor(5, 24) == 4
@@ -97,6 +105,15 @@ def test_groups_of_equal_size_stay_equal(symbols: SymbolSet, check_text: CheckTe
     assert found.rounds[0].parameters["rays"] == 6
     weave = found.rounds[1].parameters["rays"]
     assert (weave[0], weave[1].passed) == (6, 6)
+
+
+def test_no_distance_is_scaled_to_nothing(check_text: CheckText, example: dict[str, Any]) -> None:
+    """0.06 mm from the centre become 0.1 mm, the least that is written, on a loom half as large; not 0 mm."""
+    example["rounds"] = [{"wrap": {"rays": 6}, "at": "0.06 mm", "to": "30 mm"}]
+    example["sizes"] = [{"name": "S", "loom": {"diameter": "40 mm", "pins": 24}}]
+    assert check_text(example).pattern
+    assert scaled(Length(0.06, "mm"), 0.5) == Length(0.1, "mm")
+    assert scaled(Length(0.001, "in"), 0.1) == Length(0.001, "in")
 
 
 SMALLER = {"shape": "circle", "diameter": "40 mm", "pins": 30}
@@ -247,3 +264,41 @@ def test_groups_that_fit_no_new_number_of_rays_are_fitted_by_themselves(
         assert checked.pattern
         found = amended(checked.pattern, other_loom(checked.pattern.loom, pins, {}), symbols)
         assert found.rounds[0].parameters["rays"] == wanted
+
+
+CANNOT_FIT: list[dict[str, Any]] = [
+    {"knot": {"rays": 2}, "at": "15 mm", "part": {"rays": 4, "every": 100}},
+    {"knot": {"rays": [1] * 13}, "at": "15 mm"},
+    {"knot": {"rays": [1, 1, 1, 1]}, "at": "15 mm", "part": {"rays": 4, "every": 4}},
+    {"knot": {"rays": [1, 1, 1, 1]}, "at": "15 mm", "part": {"rays": 2, "every": 2}},
+]
+"""Parts further apart than there are rays; more groups than there are rays on six pins, or in a part."""
+
+
+@pytest.mark.parametrize("entry", CANNOT_FIT, ids=str)
+def test_counts_that_fit_no_rays_at_all_are_told(
+    symbols: SymbolSet, check_text: CheckText, example: dict[str, Any], entry: dict[str, Any]
+) -> None:
+    """On the pattern's own loom, in a size of six pins, or on both, as errors; the file and the model still agree."""
+    example |= {"rounds": [entry], "sizes": [{"name": "S", "loom": {"diameter": "40 mm", "pins": 6}}]}
+    checked = check_text(example)
+    assert not checked.ok
+    assert checked.pattern
+    assert checked.source
+    loom = other_loom(checked.pattern.loom, 6, {"diameter": 40.0})
+    text = rewrite(checked.source, {c.path: c.now for c in adapt(checked.pattern, loom, symbols)}, drop=("sizes",))
+    again = check("trial.yaml", text.encode(), "trial", symbols, {})
+    assert again.pattern
+    assert again.pattern.rounds == amended(checked.pattern, loom, symbols).rounds
+
+
+def test_parts_further_apart_than_there_are_rays_become_one(
+    symbols: SymbolSet, check_text: CheckText, example: dict[str, Any]
+) -> None:
+    """Every 100 of 48 rays is no whole part: on 60 rays it comes once, with as large a share of them, 4 of 100."""
+    example["rounds"] = [{"knot": {"rays": 2}, "at": "15 mm", "part": {"from": 10, "rays": 40, "every": 100}}]
+    checked = check_text(example)
+    assert checked.pattern
+    part = amended(checked.pattern, other_loom(checked.pattern.loom, 30, {}), symbols).rounds[0].part
+    assert part
+    assert (part.start, part.rays, part.every) == (6, 24, 60)

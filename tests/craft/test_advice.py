@@ -79,9 +79,13 @@ OFFERED: list[tuple[dict[str, Any], list[dict[str, Any]], list[str]]] = [
     (ROUND, [{"darn": {"over": 5, "under": 5}, "at": "9 mm"}], ["over: 4, under: 4", "over: 6, under: 6"]),
     # Of a part only its own rays count: 9 divide by 3; by 1 too, but then the two legs of a pin are tied at one place.
     (ROUND, [{"knot": {"rays": 2}, "at": "15 mm", "part": {"rays": 9, "every": 16}}], ["rays: 3"]),
-    # Lists have no other size; 2p divides by 5 for 20 and 30 pins, on a square only where 4 divide the pins.
+    # Lists have no other size; 2p divides by 5 for 20, 30 and 40 pins, of which 4 divide 20 and 40.
     (ROUND, [{"knot": {"rays": [2, 3]}, "at": "15 mm"}], ["pins: 20", "pins: 30"]),
-    ({"shape": "square", "side": "80 mm", "pins": 24}, [{"knot": {"rays": [2, 3]}, "at": "15 mm"}], ["pins: 20"]),
+    (
+        {"shape": "square", "side": "80 mm", "pins": 24},
+        [{"knot": {"rays": [2, 3]}, "at": "15 mm"}],
+        ["pins: 20", "pins: 40"],
+    ),
     # 14 pins would do for 7, but nobody asked for more than twice as many as there are.
     (ROUND | {"pins": 6}, [{"knot": {"rays": [3, 4]}, "at": "15 mm"}], []),
     # By half a millimetre and more, further out and further in, to a tenth of a millimetre.
@@ -150,3 +154,50 @@ def test_no_round_is_tried_at_the_centre(check_text: CheckText, example: dict[st
     (problem, *_) = check_text(example).problems
     assert problem.code in {"thread-short", "thread-cannot-reach"}
     assert problem.path.startswith("rounds[0]")
+
+
+def test_pins_that_are_offered_fit_the_mat(check_text: CheckText, example: dict[str, Any]) -> None:
+    """Of a hex mat six divide the pins, and every place where wheels meet has room for its joins.
+
+    16 rays at a time fit 24 and 48 pins, but five joins in a row want more than the four pins that 24 have at a place.
+    """
+    example["rounds"] = [{"knot": {"rays": [2, 5]}, "at": "15 mm"}]
+    example["loom"]["pins"] = 36
+    example["assembly"] = {"layout": "hex", "columns": 2, "rows": 2, "joins": 1}
+    assert offered_pins(check_text(example)) == [42]
+    example["rounds"] = [{"knot": {"rays": [5, 11]}, "at": "5 mm"}]
+    assert offered_pins(check_text(example)) == [24, 48]
+    example["assembly"]["joins"] = 5
+    assert offered_pins(check_text(example)) == [48, 72]
+
+
+def offered_pins(checked: Checked) -> list[int]:
+    """Of the first problem."""
+    words = proposals(checked.problems[0].hint)
+    return [int(word.removeprefix("pins: ")) for word in words if word.startswith("pins: ")]
+
+
+def test_the_eight_nearest_other_numbers_of_pins_are_tried(check_text: CheckText, example: dict[str, Any]) -> None:
+    """27 divide 2 · 108 and twice no number between: of 100 pins 108 are the eighth, of 98 the ninth to be tried.
+
+    The number there is, and odd numbers, are not tried.
+    """
+    example["rounds"] = [{"knot": {"rays": [13, 14]}, "at": "15 mm"}]
+    for pins, offered in ((100, [108]), (98, [])):
+        example["loom"] = {"shape": "circle", "diameter": "120 mm", "pins": pins}
+        assert offered_pins(check_text(example)) == offered
+
+
+def test_an_edge_has_no_distance_to_try(check_text: CheckText, example: dict[str, Any]) -> None:
+    """Of a large pattern few values are tried: none for an edge that is crowded, so the round after it still gets its own.
+
+    Two rounds of 2,000 rays leave 60,000 / 4,000 = 15 tries; distances of the edge would be 16.
+    """
+    example["loom"] = {"shape": "circle", "diameter": "300 mm", "pins": 1000}
+    example["rounds"] = [{"edge-loops": {"inset": "30 mm"}}, {"knot": {"rays": 7}, "gap": "20 mm"}]
+    crowded, divided = (p for p in check_text(example).problems if p.severity is not Severity.NOTE)
+    assert crowded.code == "knots-close"
+    assert crowded.path.startswith("rounds[0]")
+    assert proposals(crowded.hint) == []
+    assert divided.code == "rays-do-not-divide"
+    assert proposals(divided.hint)

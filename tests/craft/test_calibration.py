@@ -97,3 +97,14 @@ def test_a_sample_that_asks_for_nothing_still_says_what_it_took(check_text: Chec
     found = calibrate(checked.pattern, checked.lace)
     assert found.ratios == {"A": pytest.approx(2)}
     assert (found.pin_mm, found.slack_pct) == (None, None)
+
+
+def test_a_thread_that_is_not_used_has_no_ratio(check_text: CheckText, example: dict[str, Any]) -> None:
+    """It is measured, but the pattern asks for none of it, which is a warning and no more."""
+    example["threads"]["B"] = dict(example["threads"]["A"])
+    example["measured"] = {"A": "7 m", "B": "2 m"}
+    checked = check_text(example)
+    assert checked.ok
+    assert checked.pattern
+    assert checked.lace
+    assert set(calibrate(checked.pattern, checked.lace).ratios) == {"A"}

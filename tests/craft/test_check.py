@@ -240,3 +240,17 @@ def test_other_threads_have_no_other_count_left(
         changed = in_other_threads(pattern, {"A": 90.0}).threads
         assert (changed["A"].tex, getattr(changed["A"], count), getattr(changed["B"], count)) == (90, None, 20)
         assert (changed["A"].metres, changed["A"].grams, changed["A"].fibre) == (None, None, "cotton")
+
+
+@pytest.mark.parametrize("stitch", ["knot", "wrap", "bar", "leaf", "point"])
+@pytest.mark.parametrize("pins", [8, 12])
+@pytest.mark.parametrize("size", [{"shape": "square", "side": "80 mm"}, {"shape": "circle", "diameter": "80 mm"}])
+def test_a_group_of_all_rays_is_told(
+    check_text: CheckText, example: dict[str, Any], size: dict[str, Any], pins: int, stitch: str
+) -> None:
+    """They may draw to all sides alike: then the middle of the group is the centre, from which no direction leads."""
+    told: dict[str, Any] = {"rays": 2 * pins}
+    entry = {stitch: told} if stitch in {"knot", "wrap"} else {"weave": told | {"as": stitch}}
+    entry |= {"at": "10 mm"} if stitch == "knot" else {"at": "10 mm", "to": "26 mm"}
+    codes = {p.code for p in check_text(example | {"loom": size | {"pins": pins}, "rounds": [entry]}).problems}
+    assert {"too-few-groups", "group-too-wide"} <= codes

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 import shapely  # type: ignore[import-untyped]
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy.spatial import cKDTree  # type: ignore[import-untyped]
 
@@ -25,8 +25,8 @@ COUNT = st.integers(1, 7)
 RADIUS = 30.0
 
 
-def loom(pins: int) -> Loom:
-    shape = Circle(RADIUS)
+def loom(pins: int, radius: float = RADIUS) -> Loom:
+    shape = Circle(radius)
     return Loom(shape, tuple(shape.rim(pins, pin) for pin in range(pins)), "pin")
 
 
@@ -51,6 +51,15 @@ def test_wheels_that_touch_are_joined_and_no_others(layout: str, columns: int, r
     touching = tree.query_pairs(2 * RADIUS * (1 + 1e-9))
     assert {(min(j.wheel, j.other), max(j.wheel, j.other)) for j in found.joins} == touching
     assert len(found.joins) == len(touching)
+
+
+@example(layout="hex", columns=2, rows=2, eighths=25)
+@given(layout=LAYOUTS, columns=COUNT, rows=COUNT, eighths=st.integers(8, 960))
+def test_wheels_of_every_size_are_joined_alike(layout: str, columns: int, rows: int, eighths: int) -> None:
+    """The same pins of the same wheels meet, whatever their diameter is: here in eighths of an inch."""
+    assembly = Assembly.model_construct(layout=layout, columns=columns, rows=rows, joins=1)
+    found = mat_of(assembly, loom(24, eighths * 25.4 / 16))
+    assert found.joins == mat(layout, columns, rows).joins
 
 
 @given(columns=COUNT, rows=COUNT, joins=st.integers(1, 4))

@@ -231,7 +231,7 @@ TOLD: list[Told] = [
     (ROUND, [{"wrap": {"rays": 4}, "at": "20 mm", "to": "40 mm"}], "round-outside-loom", ("to",),
      {"radius": "40.0", "rim": "40.0"}),
     (ROUND, [knot(at="20 mm"), {"wrap": {"rays": 4}, "at": "15 mm", "to": "25 mm"}], "round-not-outward", ("at",),
-     {"radius": "25.0", "held": "20.0"}),
+     {"radius": "15.0", "held": "20.0"}),
     # 48 stitches on a round of 3 mm; each wants the ray it goes back over and its own thread.
     (ROUND, [{"rib": {}, "at": "3 mm"}], "ribs-crowded", ("at",),
      {"spacing": f"{2 * math.pi * 3 / 48:.2f}", "wanted": f"{2 * D:.2f}"}),
@@ -272,3 +272,24 @@ def test_what_just_fits_is_not_told(codes_of: Codes, example: dict[str, Any]) ->
     assert codes_of(knot() | {"part": {"from": 4, "rays": 12, "every": 16}}) == []
     example["loom"] = dict(ROUND)
     assert codes_of(knot(at=["15 mm", "16 mm", "17 mm"])) == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "pins"),
+    [
+        ({}, 26),
+        ({"loom": {"shape": "square", "side": "80 mm", "pins": 24}}, 52),
+        ({"assembly": {"layout": "hex", "columns": 2, "rows": 2, "joins": 1}}, 78),
+        # Counts are also checked where the rest is broken.
+        ({"loom": {"shape": "square", "side": "80 mm", "pins": 24}, "level": 9}, 52),
+        ({"assembly": {"layout": "hex", "columns": 2, "rows": 2, "joins": 1}, "level": 9}, 78),
+        ({"assembly": {"layout": "heart"}}, 26),
+    ],
+)
+def test_pins_that_are_told_fit_the_sides_and_the_mat(
+    check_text: CheckText, example: dict[str, Any], changes: dict[str, Any], pins: int
+) -> None:
+    """Groups of 13 fit 26, 52 and 78 pins: a square has as many to each side, a wheel of a hex mat to each neighbour."""
+    example |= {"rounds": [knot(13)], **changes}
+    (hint,) = [problem.hint for problem in check_text(example).problems if problem.code == "rays-do-not-divide"]
+    assert f"; with {2 * pins} rays ({pins} pins) groups of 13 fit" in hint

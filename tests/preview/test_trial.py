@@ -98,3 +98,14 @@ def test_every_shape_has_its_lengths(
     found = list(knobs(checked.pattern))
     assert [knob.name for knob in found] == names
     assert found[0].step == step
+
+
+@pytest.mark.parametrize(("layout", "step"), [("grid", 4), ("strip", 4), ("hex", 6)])
+def test_pins_of_a_wheel_in_a_mat_go_by_the_places_where_wheels_meet(
+    check_text: Check, example: dict[str, Any], layout: str, step: int
+) -> None:
+    """Four in a grid or a strip, six in a hex mat: with other pins nothing could be joined."""
+    checked = check_text({**example, "assembly": {"layout": layout, "columns": 2, "rows": 2, "joins": 1}})
+    assert checked.pattern is not None
+    pins = next(knobs(checked.pattern))
+    assert (pins.value, pins.least, pins.most, pins.step) == (24, 12, 48, step)
