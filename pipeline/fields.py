@@ -375,11 +375,11 @@ def _home(model: type[BaseModel], tree: object, path: Path, alike: Path) -> str:
     for step in above:
         beside = beside[step]  # type: ignore[index]  # the tree has it, or pydantic had not found the key there
     known = sorted(_known_keys(model, alike[:-1]))
-    for neighbour in (name for name in known if isinstance(beside, dict) and name in beside):
+    around = beside if isinstance(beside, dict) else {}
+    for neighbour in (name for name in known if name in around):
         if key in _known_keys(model, (*alike[:-1], neighbour)):
-            return (
-                f"`{key}` belongs to `{neighbour}`: indent it further than that, or write `{neighbour}: {{{key}: …}}`"
-            )
+            braces = "" if isinstance(around[neighbour], list) else f", or write `{neighbour}: {{{key}: …}}`"
+            return f"`{key}` belongs to `{neighbour}`: indent it further than that{braces}"
     return nearest(str(key), known)
 
 

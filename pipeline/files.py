@@ -1,7 +1,7 @@
 """Files in and out: check one from disk with what its workspace has, write one whole or not at all.
 
-The only module beside the command line and ``photos`` that reads and writes files of a workspace; what is read once
-(symbols) is kept for the run.
+Other modules read files of their own kind (``symbols``, ``looms``, ``photos``); what is read once (symbols) is kept for
+the run.
 """
 
 import errno

@@ -11,7 +11,7 @@ from typing import Annotated
 from pydantic import Field, ValidationError
 from typing_extensions import override
 
-from pipeline.fields import Id, Millimetres, Record, Text, choice, findings_of
+from pipeline.fields import Id, Millimetres, Record, Text, choice, findings_of, missing_values
 from pipeline.pattern import Looms, measure_findings, pin_findings
 from pipeline.problems import RULES, Finding, Problem, Severity, in_order
 from pipeline.records import MEASURES, NamedLoom, Ring
@@ -52,6 +52,7 @@ def parse(source: Source, stem: str | None) -> tuple[LoomFile | None, tuple[Prob
     loom = None
     try:
         loom = LoomFile.model_validate(source.tree)
+        findings += missing_values(source.tree)
     except ValidationError as error:
         findings += findings_of(error, source.tree, LoomFile)
     findings += _ring_findings(source.tree)

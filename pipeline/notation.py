@@ -236,41 +236,39 @@ def _read_line(
 ) -> ReadRound:
     figures = [token.text for token in tokens if isinstance(token, Figure)]
     signs = [token.id for token in tokens if isinstance(token, Sign)]
-    signed = {
-        token.id: after.text
-        for token, after in zip(tokens, (*tokens[1:], Figure("")), strict=True)
-        if isinstance(token, Sign) and isinstance(after, Figure)
-    }
+    signed = _signed(tokens)
     stitch, choice = symbols.meant(signs[0])
-    group, times = figures[1], int(figures[2].removeprefix(TIMES))
+    group = figures[1]
     weave = stitch.behaviour == "weave"
     over, _, under = group.partition("+")
     radii = tuple(reached + distance for distance in _distances(signed[GAP]))
     beyond = _distances(signed[TO])[0] if TO in signed else 0
     rows = _read_rows(signed.get(ROWS, "1"))
     threads = tuple(token.text for token in tokens if isinstance(token, Figure) and token.role == "thread")
-    reach = max(radii) + (0 if stitch.edge else beyond)
-    if weave:
-        letters = threads or (next(iter(thicknesses)),)
-        reach = outermost(radii[0], [thicknesses[letters[row % len(letters)]] for row in range(rows)])
+    reach = _woven_reach(radii[0], rows, threads, thicknesses) if weave else max(radii) + (0 if stitch.edge else beyond)
     return ReadRound(
-        number=int(figures[0]),
-        stitch=stitch.stitch,
+        int(figures[0]), stitch.stitch,
         outline=choice.get("as", "bar" if stitch.behaviour == "block" else ""),
         items=() if weave else _items(group),
-        over=int(over) if weave else 0,
-        under=int(under or over) if weave else 0,
+        over=int(over) if weave else 0, under=int(under or over) if weave else 0,
         parity=next((sign for sign in signs if sign in PARITY_SIGNS), "skip"),
         part=_read_part(signed[PART]) if PART in signed else None,
-        times=times,
-        rows=rows,
+        times=int(figures[2].removeprefix(TIMES)), rows=rows,
         shift=stitch.edge.shift if stitch.edge else int(signed.get(SHIFT, "0")),
-        radii=radii,
-        reach=reach,
-        loop=beyond if stitch.edge else 0,
-        closed=CLOSE in signs,
-        threads=threads,
-    )
+        radii=radii, reach=reach, loop=beyond if stitch.edge else 0,
+        closed=CLOSE in signs, threads=threads,
+    )  # fmt: skip
+
+
+def _signed(tokens: Sequence[Token]) -> Mapping[str, str]:
+    """The figures that follow each sign; none follow the last."""
+    pairs = zip(tokens, (*tokens[1:], Figure("")), strict=True)
+    return {sign.id: after.text for sign, after in pairs if isinstance(sign, Sign) and isinstance(after, Figure)}
+
+
+def _woven_reach(first: int, rows: int, threads: tuple[str, ...], thicknesses: Mapping[str, float]) -> int:
+    letters = threads or (next(iter(thicknesses)),)
+    return outermost(first, [thicknesses[letters[row % len(letters)]] for row in range(rows)])
 
 
 def _read_rows(text: str) -> int:

@@ -13,6 +13,7 @@ from pydantic import ConfigDict, Field, create_model
 
 from pipeline.fields import (
     Distance,
+    Flag,
     Id,
     Letter,
     Millimetres,
@@ -60,7 +61,7 @@ class ParameterForm(Record):
         description="The words of a choice; the first is taken where nothing is said.",
         examples=[["bar", "leaf"]],
     )
-    required: bool = False
+    required: Flag = Field(default=False, description="Whether it must be said.", examples=[True])
     about: Text = Field(description="What it says, for the manual and for editors.", examples=["Rays to a tie."])
 
 
@@ -192,6 +193,11 @@ class Pattern(Record):
     def web_thread(self) -> str:
         """The letter of the web's thread: the first, where nothing is said."""
         return self.web.thread if self.web else next(iter(self.threads))
+
+    @property
+    def colours(self) -> dict[str, str]:
+        """The colours of its threads by their letters."""
+        return {letter: thread.colour for letter, thread in self.threads.items()}
 
 
 _RECORDS: Final[Mapping[str, Any]] = {"count": Whole, "shift": Whole, "sizes": Sizes, "length": Distance}

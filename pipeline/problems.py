@@ -70,6 +70,17 @@ class Problem:
     """The line it is about, as it stands in the file."""
 
 
+class Unusable(Exception):
+    """Something of the user's, or of the machine, cannot be used; ``problems`` says what and why.
+
+    Where nobody catches it, it ends the run, and its problems are shown.
+    """
+
+    def __init__(self, problems: tuple[Problem, ...]) -> None:
+        super().__init__(problems[0].message)
+        self.problems = problems
+
+
 def _error(message: str, hint: str = "") -> Rule:
     return Rule(Severity.ERROR, message, hint)
 
@@ -173,7 +184,7 @@ RULES: Final[Mapping[str, Rule]] = {
     "thread-unused": _warning("thread {thread} is not used", "use it in a round or delete it"),
     "working-length-too-short": _error(
         "a working length of {length} mm is used up by its ends ({ends} mm)",
-        "make it longer than tails and joins together",
+        "make it longer than `tails: {{rejoin}}`",
     ),
     "stitch-missing": _error("no stitch is named in this round", "name one of {stitches}"),
     "stitch-twice": _error("two stitches in one round: {stitches}", "give each a round of its own"),

@@ -4,7 +4,7 @@ from typing import Annotated, Final
 
 from pydantic import Field, ValidationError
 
-from pipeline.fields import Address, Colour, Flag, Record, Text, choice, findings_of
+from pipeline.fields import Address, Colour, Flag, Record, Text, choice, findings_of, missing_values
 from pipeline.problems import Finding, Problem
 from pipeline.source import Source
 
@@ -58,7 +58,7 @@ def parse(source: Source) -> tuple[Publisher | None, tuple[Problem, ...]]:
         found = Publisher.model_validate(source.tree)
     except ValidationError as error:
         return None, source.problems + source.locate(findings_of(error, source.tree, Publisher))
-    problems = source.problems + source.locate([*_pale(found), *_contrary(found)])
+    problems = source.problems + source.locate([*missing_values(source.tree), *_pale(found), *_contrary(found)])
     return (None, problems) if problems else (found, ())
 
 

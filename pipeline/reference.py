@@ -24,10 +24,10 @@ Written from the files beside it: `spokeleaf symbols --reference > symbols/READM
 
 ## How a line is read
 
-Every round is one line, the same in every language, from left to right: **number · glyph · group × times · rows ·
-shift · distance · to · close · thread**. What does not apply is left out. Numbers in bold are sizes of groups; numbers
-in brackets are rays that are passed over. A distance is always the one from the round before, of the first round from
-the centre. A letter in a ring is the thread, where there is more than one.
+Every round is one line, the same in every language, from left to right: **number · glyph · group × times · parity ·
+part · rows · shift · distance · to · close · thread**. What does not apply is left out. Numbers in bold are sizes of
+groups; numbers in brackets are rays that are passed over. A distance is always the one from the round before, of the
+first round from the centre. A letter in a ring is the thread, where there is more than one.
 
 | in the pattern | the line (glyphs by their ids) |
 | --- | --- |
@@ -36,6 +36,7 @@ the centre. A letter in a ring is the thread, where there is more than one.
 EXAMPLES: Final = (
     "{darn: {over: 2, under: 2}, rows: 3, at: 12 mm}",
     "{darn: {over: 3, under: 1}, rows: 2, at: 12 mm}",
+    "{darn: {over: 2, under: 2, parity: pair-once}, rows: 2, at: 12 mm}",
     "{knot: {rays: 6}, at: 15 mm}",
     "{knot: {rays: 6, shift: 3}, at: 15 mm}",
     "{knot: {rays: [4, {pass: 2}]}, at: 15 mm}",
@@ -190,10 +191,17 @@ def _keys(title: str, part: Mapping[str, Any]) -> str:
     for key, told in part["properties"].items():
         if "$ref" in told and "examples" not in told:
             continue  # a stitch, which has its own reference
-        default = "has to be there" if key in required else _flow(told["default"]) if told.get("default") else ""
+        default = told.get("default")
+        where = "has to be there" if key in required else "" if default in (None, [], {}) else _flow(default)
         example = _flow(told["examples"][0]) if told.get("examples") else ""
-        lines.append(f"| `{key}` | {told.get('description', '')} | {default} | {example} |".replace("\n", " "))
+        says = f"{told.get('description', '')}{_words(told.get('enum', []))}"
+        lines.append(f"| `{key}` | {says} | {where} | {example} |".replace("\n", " "))
     return "\n".join(lines) + "\n"
+
+
+def _words(allowed: list[str]) -> str:
+    """The words that a key may be told, where it may not be told others."""
+    return f" One of {_listed(allowed)}." if allowed else ""
 
 
 def _flow(value: Any) -> str:

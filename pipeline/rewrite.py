@@ -26,24 +26,27 @@ def rewrite(source: Source, values: Mapping[Path, str], *, drop: Iterable[str] =
         lines[span.line - 1] = line[:start] + (named[0] if named else "") + text + line[start + span.length :]
     for path, text in values.items():
         if path not in source.values:
-            _insert(lines, source.values[path[:-1]], f"{path[-1]}: {text}")
+            _insert(lines, source.values[path[:-1]], f"{path[-1]}: {text}", source.ends[0] or "\n")
     dropped = {row for key in drop if (key,) in source.keys for row in range(*_block(source, key))}
-    return "\n".join(line for row, line in enumerate(lines) if row not in dropped)
+    ended = zip(lines, source.ends, strict=True)
+    return "".join(line + end for row, (line, end) in enumerate(ended) if row not in dropped)
 
 
-def _insert(lines: list[str], mapping: Span, entry: str) -> None:
-    """Put an entry first into a mapping that begins at a span."""
+def _insert(lines: list[str], mapping: Span, entry: str, end: str) -> None:
+    """Put an entry first into a mapping that begins at a span; ``end`` is what ends a line."""
     line, start = lines[mapping.line - 1], mapping.column - 1
     if line[start : start + 1] == "{":
         rest = line[start + 1 :].lstrip()
         lines[mapping.line - 1] = line[: start + 1] + entry + ("" if rest.startswith("}") else ", ") + rest
     else:
-        lines[mapping.line - 1] = line[:start] + entry + "\n" + " " * start + line[start:]
+        lines[mapping.line - 1] = line[:start] + entry + end + " " * start + line[start:]
 
 
 def _block(source: Source, key: str) -> tuple[int, int]:
-    """The lines of a key of the top level, from 0, up to the next such key."""
+    """The lines of a key of the top level, from 0, up to the next such key or the remarks that stand before it."""
     first = source.keys[key,].line - 1
     later = [span.line - 1 for path, span in source.keys.items() if len(path) == 1 and span.line - 1 > first]
-    last = len(source.lines) - (source.lines[-1] == "")
-    return first, min(later, default=last)
+    last = min(later, default=len(source.lines))
+    while not source.lines[last - 1].strip() or source.lines[last - 1].startswith("#"):
+        last -= 1
+    return first, last

@@ -13,7 +13,7 @@ from typing import Any, Final
 
 import yaml
 
-from pipeline.problems import Finding, Path, Problem, Span, in_order, place
+from pipeline.problems import Finding, Path, Problem, Span, Unusable, in_order, place
 
 LARGEST_BYTES: Final = 1 << 20
 DEEPEST: Final = 24
@@ -36,6 +36,8 @@ UNPRINTABLE: Final = re.compile(
 stand in, as no language needs it."""
 _OPENING: Final = {"\u202a": "\u202c", "\u202b": "\u202c", "\u2066": "\u2069", "\u2067": "\u2069", "\u2068": "\u2069"}
 """Marks of direction that open something, and what closes it (Unicode UAX #9)."""
+_LINE_END: Final = re.compile(r"\r\n|[\r\n\x85\u2028\u2029]")
+"""Where the parser ends a line: YAML 1.1, which counts more line breaks than 1.2."""
 _EVENTS: Final = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
@@ -51,6 +53,8 @@ class Source:
 
     file: str
     lines: tuple[str, ...]
+    ends: tuple[str, ...]
+    """What ends each line; nothing ends the last."""
     tree: dict[str, object]
     values: Mapping[Path, Span]
     keys: Mapping[Path, Span]
@@ -74,22 +78,19 @@ class Source:
         return _at(self.file, self.lines, span or Span(1, 1), finding)
 
 
-class Unreadable(Exception):
-    """The bytes are no strict YAML mapping; ``problems`` says where and why."""
-
-    def __init__(self, problems: tuple[Problem, ...]) -> None:
-        super().__init__(problems[0].message)
-        self.problems = problems
+class Unreadable(Unusable):
+    """The bytes are no strict YAML mapping."""
 
 
 @dataclass(slots=True)
 class _Node:
-    """A value while the tree grows; ``size`` counts the values in it, aliases expanded."""
+    """A value while the tree grows, and what is in it with aliases expanded: ``size`` values, ``depth`` deep."""
 
     span: Span
     value: str | list["_Node"] | dict[str, "_Node"] | None
     key_spans: dict[str, Span] = field(default_factory=dict)
     size: int = 1
+    depth: int = 0
     key: tuple[str, Span] | None = None
     """The key that waits for its value, while a mapping is open."""
 
@@ -112,7 +113,7 @@ def read(file: str, data: bytes) -> Source:
             keys[path] = key_span
     tree = _plain(root)
     assert isinstance(tree, dict)  # noqa: S101
-    return Source(file, lines, tree, values, keys, in_order(grower.problems))
+    return Source(file, lines, (*_LINE_END.findall(text), ""), tree, values, keys, in_order(grower.problems))
 
 
 def _mend_numbers(values: dict[str, _Node], spans: dict[str, Span]) -> None:
@@ -172,11 +173,11 @@ def _decode(file: str, data: bytes) -> tuple[str, tuple[str, ...]]:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        before = data[: error.start].decode("utf-8", "replace")
-        span = Span(before.count("\n") + 1, len(before) - before.rfind("\n"))
+        before = _LINE_END.split(data[: error.start].decode("utf-8", "replace"))
+        span = Span(len(before), len(before[-1]) + 1)
         finding = Finding("not-utf-8", facts={"byte": f"0x{data[error.start]:02X}"})
         raise Unreadable((_at(file, (), span, finding),)) from error
-    lines = tuple(re.split(r"\r\n|\r|\n", text))
+    lines = tuple(_LINE_END.split(text))
     found = ((row, match) for row, line in enumerate(lines, 1) for match in _CONTROL.finditer(line))
     control = tuple(
         _at(
@@ -265,6 +266,8 @@ class _Grower:
             return _Node(span, None)
         if any(node is named for node in self.open):
             self._stop(Finding("alias-of-itself", facts={"name": name}), span)
+        if (depth := len(self.open) + named.depth) > DEEPEST:
+            self._stop(Finding("too-deep", facts={"depth": depth}), span)
         return named
 
     def _attach(self, node: _Node, event: yaml.NodeEvent) -> None:
@@ -293,8 +296,10 @@ class _Grower:
         node = self.open.pop()
         if isinstance(node.value, dict):
             _mend_numbers(node.value, node.key_spans)
-        children = node.value.values() if isinstance(node.value, dict) else node.value or []
-        node.size += sum(child.size for child in children if isinstance(child, _Node))
+        children = list(node.value.values() if isinstance(node.value, dict) else node.value or [])
+        nodes = [child for child in children if isinstance(child, _Node)]
+        node.size += sum(child.size for child in nodes)
+        node.depth = 1 + max((child.depth for child in nodes), default=0)
 
     def _syntax(self, error: yaml.MarkedYAMLError) -> None:
         mark: Any = error.problem_mark or error.context_mark

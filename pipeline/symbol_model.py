@@ -158,12 +158,6 @@ class EdgeForm(Record):
     )
 
 
-class Parameter(ParameterForm):
-    """A parameter as written in a symbol file."""
-
-    required: Flag = Field(default=False, description="Whether it must be said.", examples=[True])
-
-
 class Rows(Record):
     """A stitch worked in rows, and how many where nothing is said."""
 
@@ -245,7 +239,7 @@ class Stitch(Symbol):
         None, description="Of an edge: which rays its knots take.", examples=[{"rays": 2, "shift": 1}]
     )
     take_up: TakeUp = Field(TakeUp(), description="Thread each knot takes.", examples=[{"turns": 2, "thicknesses": 4}])
-    parameters: dict[str, Parameter] = Field(
+    parameters: dict[str, ParameterForm] = Field(
         {},
         description="What a round may tell it, by name.",
         examples=[{"rays": {"kind": "sizes", "default": 4, "about": "Rays to a tie."}}],
@@ -260,7 +254,7 @@ class Stitch(Symbol):
     def form(self) -> StitchForm:
         """What a round with this stitch may say."""
         kind = BEHAVIOURS[self.behaviour]
-        takes = kind.takes - {"part"} if self.back else kind.takes
+        takes = kind.takes - ({"part"} if self.back else set()) - (set() if self.rows else {"rows"})
         parameters = tuple(self.parameters.items())
         return StitchForm(
             self.stitch, self.texts.do, self.distance, self.tight, takes, kind.lists, self.back, parameters

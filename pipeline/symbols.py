@@ -13,11 +13,11 @@ from typing import Final
 from pydantic import ValidationError
 
 from pipeline.fields import Record, findings_of, missing_values
-from pipeline.pattern_model import RESERVED, StitchForm
-from pipeline.problems import Finding, Problem, nearest
+from pipeline.pattern_model import RESERVED, ParameterForm, StitchForm
+from pipeline.problems import Finding, Problem, Unusable, nearest
 from pipeline.records import Round
 from pipeline.source import LARGEST_BYTES, Source, Unreadable, read, unreadable
-from pipeline.symbol_model import Parameter, Sign, Stitch, Symbol
+from pipeline.symbol_model import Sign, Stitch, Symbol
 from pipeline.workspace import contents
 
 
@@ -59,12 +59,8 @@ class SymbolSet:
         return meanings[symbol_id]
 
 
-class Broken(Exception):
-    """Some symbol files cannot be used; ``problems`` says which and why."""
-
-    def __init__(self, problems: tuple[Problem, ...]) -> None:
-        super().__init__(problems[0].message)
-        self.problems = problems
+class Broken(Unusable):
+    """Some symbol files cannot be used."""
 
 
 def load(folders: Iterable[Path], *, shipped_signs: bool = True) -> SymbolSet:
@@ -81,23 +77,23 @@ def load(folders: Iterable[Path], *, shipped_signs: bool = True) -> SymbolSet:
         for file in sorted(folder.glob("*.yaml")):
             try:
                 data = contents(file, LARGEST_BYTES)
-            except OSError as error:
-                problems.append(unreadable(str(file), error))
-                continue
-            if not layer and not shipped_signs and data.startswith(b"sign:"):
-                known.add(file.stem)
-                continue
-            try:
+                if not layer and not shipped_signs and data.startswith(b"sign:"):
+                    known.add(file.stem)
+                    continue
                 source = read(str(file), data)
                 symbol = parse(source)
-            except (Unreadable, Broken) as error:
-                problems += error.problems
+            except (OSError, Unreadable, Broken) as error:
+                problems += (unreadable(str(file), error),) if isinstance(error, OSError) else error.problems
                 continue
             problems += source.locate(_place_rules(symbol, file.stem, known, found))
             found[symbol.id] = symbol
             own |= {symbol.id} if layer else set()
     if problems:
         raise Broken(tuple(problems))
+    return _set_of(found, known, own)
+
+
+def _set_of(found: Mapping[str, Stitch | Sign], known: set[str], own: set[str]) -> SymbolSet:
     stitches = {symbol_id: symbol for symbol_id, symbol in sorted(found.items()) if isinstance(symbol, Stitch)}
     signs = {symbol_id: symbol for symbol_id, symbol in sorted(found.items()) if isinstance(symbol, Sign)}
     return SymbolSet(stitches, signs, frozenset(own), frozenset(known | set(signs)))
@@ -139,6 +135,11 @@ NEEDED: Final[Mapping[str, Mapping[str, str]]] = {
     "block": {"rays": "sizes", "shift": "shift", "as": "choice"},
 }
 """Parameters that a stitch of each behaviour must have, and of which kind."""
+_DISTANCES: Final[Mapping[str, tuple[str, str]]] = {
+    **dict.fromkeys(("gather", "coil", "block"), ("required", "a round of it must say where it lies")),
+    "edge": ("none", "it lies at the rim; move it with `inset`"),
+}
+"""What ``distance`` must be where a behaviour leaves no choice, and why."""
 
 
 def _symbol_rules(symbol: Stitch | Sign) -> Iterator[Finding]:
@@ -149,25 +150,35 @@ def _symbol_rules(symbol: Stitch | Sign) -> Iterator[Finding]:
         yield Finding("symbol-reserved", ("stitch",), {"id": symbol.id})
     for name, parameter in symbol.parameters.items():
         yield from _parameter_rules(name, parameter)
+    yield from _belonging(symbol)
     yield from _needs(symbol)
     if (symbol.behaviour == "edge") != (symbol.edge is not None):
         yield Finding("edge-rays", ("behaviour",))
-    outlines = symbol.parameters["as"].choices if symbol.behaviour == "block" and "as" in symbol.parameters else ()
-    for word in outlines:
-        if word not in OUTLINE_WORDS:
-            facts = {"written": word, "expected": ", ".join(OUTLINE_WORDS), "hint": nearest(word, OUTLINE_WORDS)}
-            yield Finding("not-one-of", ("parameters", "as", "choices", outlines.index(word)), facts)
+    for name, words in WORDS.items():
+        choices = symbol.parameters[name].choices if name in symbol.parameters else ()
+        for index, word in enumerate(choices if symbol.behaviour in BELONG[name] else ()):
+            if word not in words:
+                facts = {"written": word, "expected": ", ".join(words), "hint": nearest(word, words)}
+                yield Finding("not-one-of", ("parameters", name, "choices", index), facts)
 
 
-def _needs(symbol: Stitch) -> Iterator[Finding]:
-    """What a stitch of its behaviour cannot be worked without."""
-    if symbol.behaviour in {"gather", "coil", "block"} and symbol.distance != "required":
-        facts = {"written": symbol.distance, "expected": "required", "hint": "a round of it must say where it lies"}
-        yield Finding("not-one-of", ("distance",), facts)
+def _belonging(symbol: Stitch) -> Iterator[Finding]:
+    """Whether its keys and parameters mean something to a stitch of its behaviour."""
+    wanted, hint = _DISTANCES.get(symbol.behaviour, (symbol.distance, ""))
+    if symbol.distance != wanted:
+        yield Finding("not-one-of", ("distance",), {"written": symbol.distance, "expected": wanted, "hint": hint})
+    for key in ("tight", "back", "rows"):
+        if getattr(symbol, key) and symbol.behaviour != "weave":
+            facts = {"key": key, "hint": "it belongs to a stitch that behaves as weave"}
+            yield Finding("key-unknown", (key,), facts, on_key=True)
     for name, behaviours in BELONG.items():
         if name in symbol.parameters and symbol.behaviour not in behaviours:
             facts = {"key": name, "hint": f"it belongs to a stitch that behaves as {' or '.join(behaviours)}"}
             yield Finding("key-unknown", ("parameters", name), facts, on_key=True)
+
+
+def _needs(symbol: Stitch) -> Iterator[Finding]:
+    """What a stitch of its behaviour cannot be worked without."""
     may_have = {name: kind for name, kind in MAY_HAVE.items() if name in symbol.parameters}
     for name, kind in {**may_have, **NEEDED[symbol.behaviour]}.items():
         if name not in symbol.parameters or symbol.parameters[name].kind != kind:
@@ -196,7 +207,7 @@ _LEAST: Final = {"count": 1, "sizes": 1, "shift": 0}
 """The smallest numbers of rays that a parameter of each kind can stand for."""
 
 
-def _parameter_rules(name: str, parameter: Parameter) -> Iterator[Finding]:
+def _parameter_rules(name: str, parameter: ParameterForm) -> Iterator[Finding]:
     """A name that programs can call it by, and values that it may have."""
     path = ("parameters", name)
     if not re.fullmatch(PARAMETER_SHAPE, name) or hasattr(Record, name):
@@ -217,8 +228,11 @@ def _parameter_rules(name: str, parameter: Parameter) -> Iterator[Finding]:
 
 
 PARAMETER_SHAPE: Final = r"[a-z][a-z0-9]{0,29}"
-OUTLINE_WORDS: Final = ("bar", "leaf", "point")
-"""Outlines that a woven filling can have."""
+WORDS: Final[Mapping[str, tuple[str, ...]]] = {
+    "as": ("bar", "leaf", "point"),
+    "parity": ("skip", "half-ray", "pair-once"),
+}
+"""Words of choices that the craft model knows: outlines of a woven filling, ways out of an even count."""
 
 
 def _kind_of(symbol: Stitch | Sign) -> str:

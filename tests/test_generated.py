@@ -39,6 +39,15 @@ def test_the_table_of_keys_is_current() -> None:
     assert all(line.rstrip(" |").endswith("`") for line in rows.values())
 
 
+def test_the_table_of_keys_tells_allowed_words_and_noughts() -> None:
+    """Whatever a key may be told is said beside it, and a default of 0 is none that is missing."""
+    lines = keys(symbols_of(Workspace(None))).splitlines()
+    (stiffen,) = [line for line in lines if line.startswith("| `stiffen`")]
+    assert "Whether it is stiffened. One of `never`, `optional`, `always`. | `never` |" in stiffen
+    (start,) = [line for line in lines if line.startswith("| `from`")]
+    assert start.endswith(" | `0` | `0` |")
+
+
 def test_the_manual_tells_what_the_model_reckons() -> None:
     """README's figures of the hardest-pressed ray in round 3 of the harbour wheel."""
     lace = check_file(ROOT / "tests" / "cases" / "good" / "harbour-wheel.yaml").lace

@@ -82,6 +82,7 @@ def test_an_unknown_name_and_a_broken_file_are_told_apart(workspace: Path) -> No
         ("diameter: 60 mm", "width: 60 mm", "measure-not-here"),
         ("shape: circle", "shape: round", "not-one-of"),
         ("loom: quay-card", "loom: other-card", "id-not-file-name"),
+        ("thickness: 2 mm", "thickness:", "value-missing"),
     ],
 )
 def test_slips_in_a_loom_file_are_located(old: str, new: str, code: str) -> None:

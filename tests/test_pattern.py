@@ -209,6 +209,44 @@ def test_a_key_that_is_not_far_enough_in_is_told_where_it_belongs(
     }
 
 
+def test_what_belongs_into_a_list_is_not_told_to_stand_in_braces(
+    check_text: CheckText, example: dict[str, Any]
+) -> None:
+    """Braces would make one mapping of the rounds; for a stitch that says nothing yet they are the way."""
+    text = GOOD.read_text(encoding="utf-8").replace("- darn: {over: 2, under: 2}", "- darn:\n    over: 2")
+    hints = {problem.path: problem.hint for problem in check_text(text).problems if problem.code == "key-unknown"}
+    assert hints == {
+        "rounds[0].over": "`over` belongs to `darn`: indent it further than that, or write `darn: {over: …}`",
+    }
+    example |= {"rows": 3}
+    hints = {problem.path: problem.hint for problem in check_text(example).problems if problem.code == "key-unknown"}
+    assert hints == {"rows": "`rows` belongs to `rounds`: indent it further than that"}
+
+
+def test_rounds_past_the_most_are_not_looked_at(check_text: CheckText, example: dict[str, Any]) -> None:
+    """A round that is broken there is told of with those that are too many, and stops nobody."""
+    sound, broken = {"knot": {"rays": 6}, "gap": "1 mm"}, {"knot": {"rays": "six"}, "gap": "1 mm"}
+    example["rounds"] = [sound] * 501 + [broken]
+    assert codes(check_text(example)) == ["list-too-long"]
+
+
+def test_a_working_length_is_longer_than_its_joins(check_text: CheckText, example: dict[str, Any]) -> None:
+    """The hint names the end that counts: what a join uses up, not what is left at start and finish."""
+    example |= {"working_length": "100 mm", "tails": {"start": "300 mm", "rejoin": "100 mm"}}
+    (problem,) = [found for found in check_text(example).problems if found.code == "working-length-too-short"]
+    assert problem.hint == "make it longer than `tails: {rejoin}`"
+    example["working_length"] = "101 mm"
+    assert "working-length-too-short" not in codes(check_text(example))
+
+
+def test_a_pattern_tells_the_colours_of_its_threads(check_text: CheckText, example: dict[str, Any]) -> None:
+    """Each under its letter."""
+    example["threads"]["B"] = {"fibre": "linen", "tex": 50, "colour": "#AA0000", "colour_name": "red"}
+    pattern = check_text(example).pattern
+    assert pattern is not None
+    assert pattern.colours == {"A": "#1b4f72", "B": "#aa0000"}
+
+
 @pytest.mark.parametrize("pins", ["²", "٣", "1" * 5000, "+24", "2_4", "24.0", "0x18", "None"])
 def test_odd_spellings_of_a_number_are_refused(check_text: CheckText, pins: str) -> None:
     """Superscripts, digits of other scripts and numbers of many digits are refused where they stand."""

@@ -110,6 +110,12 @@ def test_a_logo_that_cannot_be_used_is_told_where_it_is_named(
     assert not Path("out").exists()
 
 
+@pytest.mark.parametrize("key", ["contact", "address", "copyright", "licence", "logo"])
+def test_a_line_without_a_value_is_told(key: str) -> None:
+    """What may be left out is left out with its key."""
+    assert problems(f"publisher: Quay\n{key}:\n") == [("value-missing", 2, len(key) + 2)]
+
+
 def test_two_things_wrong_are_both_told() -> None:
     """A colour too pale, terms that contradict one another, each at its place."""
     text = 'publisher: Quay\ncolours: {accent: "#ffcc00"}\nterms: [no-copies, name-publisher, share-whole]\n'

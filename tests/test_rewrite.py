@@ -1,5 +1,7 @@
 """Values are changed in place; comments, order and spaces stay."""
 
+import pytest
+
 from pipeline.rewrite import rewrite
 from pipeline.source import read
 
@@ -45,3 +47,29 @@ def test_a_value_written_once_and_used_twice_changes_once() -> None:
     """An alias stands for the value it names; both have the same place."""
     source = read("x.yaml", b"a: &n 4\nb: *n\n")
     assert rewrite(source, {("a",): "5", ("b",): "5"}) == "a: &n 5\nb: *n\n"
+
+
+def test_remarks_before_the_next_key_stay_when_a_key_is_left_out() -> None:
+    """They are about what comes after them; those inside go with it, and so do those after the last key's value."""
+    inside = "measured:\n  A: 3 m\n# of the first sample\n  B: 2 m\n"
+    text = f"spokeleaf: 1\n{inside}\n# from the centre\nrounds:\n  - darn: {{}}\n# the end\n"
+    source = read("x.yaml", text.encode())
+    assert rewrite(source, {}, drop=("measured",)) == text.replace(inside, "")
+    assert rewrite(source, {}, drop=("rounds",)) == text.replace("rounds:\n  - darn: {}\n", "")
+
+
+@pytest.mark.parametrize("end", ["\r\n", "\r", "\n"])
+def test_lines_end_as_they_did(end: str) -> None:
+    """A file comes back with the ends of its own system, also where a line is new or one is left out."""
+    text = "a: 1\nb: {c: 2}\nd:\n  e: 3\nf: 4".replace("\n", end)
+    source = read("x.yaml", text.encode())
+    found = rewrite(source, {("a",): "5", ("b", "g"): "6", ("d", "h"): "7"}, drop=("f",))
+    assert found == "a: 5\nb: {g: 6, c: 2}\nd:\n  h: 7\n  e: 3\n".replace("\n", end)
+
+
+@pytest.mark.parametrize("end", ["\x85", "\u2028", "\u2029"])
+def test_a_line_end_that_nobody_sees_leads_no_edit_astray(end: str) -> None:
+    """It stands in a remark: the value that is named changes, and the remark stays as it is."""
+    text = f"a: 1  # one{end}# two\nb: 2\nc: 3\n"
+    source = read("x.yaml", text.encode())
+    assert rewrite(source, {("b",): "5"}) == text.replace("b: 2", "b: 5")

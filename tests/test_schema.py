@@ -296,6 +296,18 @@ def test_a_stitch_of_the_workspace_is_known(tmp_path: Path) -> None:
     assert "quay-tie" not in SCHEMAS["pattern"]["$defs"]["Round"]["properties"]
 
 
+@pytest.mark.parametrize("more", [["--of", "loom"], ["--out", "schema"]])
+def test_a_table_is_of_patterns_and_is_printed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, more: list[str]
+) -> None:
+    """Another kind of file, or a folder to write to, is wrong use: exit 2, nothing printed or written."""
+    monkeypatch.chdir(tmp_path)
+    result = CliRunner().invoke(main, ["schema", "--table", *more])
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_a_schema_that_cannot_be_written_is_told(tmp_path: Path) -> None:
     """Where a file stands in the way of the folder it is a problem, exit 1, and nothing is said to be written."""
     (tmp_path / "schema").write_text("in the way", encoding="utf-8")

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.problems import Finding, Problem, Span
-from pipeline.source import LARGEST_BYTES, Plain, Unreadable, describe, read
+from pipeline.source import DEEPEST, LARGEST_BYTES, Plain, Unreadable, describe, read
 
 TEXT = """\
 # remark
@@ -110,6 +110,16 @@ def test_lines_end_as_three_systems_end_them() -> None:
         assert read("x.yaml", f"a: 1{end}b: 2{end}".encode()).values["b",].line == 2
 
 
+@pytest.mark.parametrize("end", ["\x85", "\u2028", "\u2029"])
+def test_a_line_that_only_the_parser_sees_shifts_no_place(end: str) -> None:
+    """What ends a line for the parser ends it for every place, also in a remark, where nobody sees it."""
+    text = f"a: 1  # one{end}# two\nb: 2\nc: \xe9\n"
+    source = read("x.yaml", text.encode())
+    assert source.lines[source.values["b",].line - 1] == "b: 2"
+    assert "".join(line + end for line, end in zip(source.lines, source.ends, strict=True)) == text
+    assert places(refused(text.encode()[:-3] + b"\xe9\n")) == [("not-utf-8", 4, 4)]
+
+
 def test_the_size_is_bounded_at_the_byte() -> None:
     """The largest file is read, one byte more is not."""
     data = b"a: 1\n" + b"#" * (LARGEST_BYTES - 5)
@@ -125,6 +135,23 @@ def test_aliases_are_counted_out_before_they_are_written_out() -> None:
     assert problem.code == "too-many-values"
     assert problem.text.startswith(f"a{problem.span.line - 1}: ")
     assert problem.text[problem.span.column - 1] == "*"
+
+
+def test_what_aliases_stand_for_is_as_deep_as_what_is_written() -> None:
+    """A list named at the bottom of lists is that much deeper, and is refused at the alias that goes too far."""
+    chain = [f"a{i}: &a{i} {'[' * 10}{f'*a{i - 1}' if i else 'x'}{']' * 10}" for i in range(60)]
+    assert places(refused("\n".join(chain))) == [("too-deep", 3, 19)]
+    assert read("x.yaml", "\n".join(chain[:2]).encode()).problems == ()
+
+
+@pytest.mark.parametrize(("depth", "sound"), [(DEEPEST - 2, True), (DEEPEST - 1, False)])
+def test_depth_is_bounded_at_the_level(depth: int, sound: bool) -> None:  # noqa: FBT001
+    """A mapping, a list, and a named list of so many levels: the deepest is read, one level more is not."""
+    text = f"a: &a {'[' * depth}{']' * depth}\nb: [*a]\n"
+    if sound:
+        assert read("x.yaml", text.encode()).problems == ()
+    else:
+        assert places(refused(text)) == [("too-deep", 2, 5)]
 
 
 def test_an_alias_stands_for_what_it_names() -> None:

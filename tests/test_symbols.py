@@ -188,6 +188,9 @@ def test_a_broken_stitch_says_where(tmp_path: Path, old: str, new: str, expected
         ("stitch: ring", "stitch: json", "symbol-reserved"),
         ("distance: required", "distance: optional", "not-one-of"),
         ("distance: required", "distance: none", "not-one-of"),
+        ("distance: required", "distance: required\ntight: true", "key-unknown"),
+        ("distance: required", "distance: required\nback: true", "key-unknown"),
+        ("distance: required", "distance: required\nrows: {default: 2}", "key-unknown"),
         ("required: true", "required: false", "key-missing"),
         ("required: true", "default: 0", "number-too-small"),
         ("required: true", "default: -4", "number-too-small"),
@@ -216,6 +219,31 @@ def test_a_weave_passes_over_one_ray_at_least(tmp_path: Path, key: str, value: s
     """A count that may be none, or that nobody says."""
     sound = (shipped("symbols") / "darn.yaml").read_text(encoding="utf-8").replace("stitch: darn", "stitch: own-darn")
     assert broken(tmp_path, re.sub(rf"  {key}: .*", f"  {key}: {value}", sound, count=1))
+
+
+@pytest.mark.parametrize(
+    ("name", "old", "new"),
+    [
+        ("darn", "choices: [skip, half-ray, pair-once]", "choices: [skip, half-way]"),
+        ("weave", "choices: [bar, leaf, point]", "choices: [bar, fan]"),
+        ("edge-loops", "distance: none", "distance: optional"),
+        ("edge-loops", "distance: none", "distance: required"),
+    ],
+)
+def test_a_word_that_the_craft_model_does_not_know_is_refused(tmp_path: Path, name: str, old: str, new: str) -> None:
+    """Any other parity would count as a bundle fewer, any other outline as a bar, and an edge lies at the rim."""
+    sound = (shipped("symbols") / f"{name}.yaml").read_text(encoding="utf-8")
+    assert old in sound
+    own = sound.replace(f"stitch: {name}", "stitch: trial").replace(old, new)
+    assert [found[0] for found in broken(tmp_path, own)] == ["not-one-of"]
+
+
+def test_a_weave_that_names_no_rows_takes_none(tmp_path: Path) -> None:
+    """It has one row, so a round of it that gives another number is told so, where it would be passed over."""
+    sound = (shipped("symbols") / "darn.yaml").read_text(encoding="utf-8")
+    assert "rows: {default: 2}\n" in sound
+    (tmp_path / "darn.yaml").write_text(sound.replace("rows: {default: 2}\n", ""), encoding="utf-8")
+    assert load([tmp_path]).stitches["darn"].form.takes == {"part"}
 
 
 def test_a_stitch_replaces_no_sign(tmp_path: Path) -> None:

@@ -3,7 +3,7 @@
 A ``Change`` says where (group, what it is about, key) and from what to what; ``work`` marks those that whoever
 works from the old edition must be told of. Figures count as a leaflet prints them, so a length that differs in its
 hundredths is no change. Rounds are matched by what they say, not by their number. No sentences stand here: they are
-made of changes in ``commands.editions``.
+made of changes in ``editions.wording``.
 """
 
 from collections import Counter

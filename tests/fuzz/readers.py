@@ -19,7 +19,7 @@ from types import FrameType
 from urllib.parse import parse_qs
 
 import pipeline.language.fonts
-from pipeline.catalogue.ledger import Entry, Ledger
+from pipeline.catalogue.ledger import Entry, Ledger, read_hash
 from pipeline.catalogue.pictures import Pictures
 from pipeline.catalogue.shelf import BrokenShelf, load_shelf
 from pipeline.craft.check import Checked, check
@@ -255,7 +255,9 @@ def ledger(data: bytes, folder: Path) -> Iterator[Problem]:
             found.still(name, "other")
             found.touched(name, folder / "leaflet.pdf")
         found.hash_of(folder / "leaflet.pdf")
-        found.put("new", Entry(("symbol:knot",), "1", "2", (("patterns", "a", "b"),), "3"), folder / "leaflet.pdf")
+        digest = read_hash(folder / "leaflet.pdf")
+        entry = Entry(("symbol:knot",), "1", "2", (("patterns", "a", "b"),), "3", digest)
+        found.put("new", entry, folder / "leaflet.pdf")
         assert found.kept()["new"].hash == "1"
         assert found.asked("new") == [("patterns", "a", "b")]
     yield from ()

@@ -12,7 +12,7 @@ from fontTools.subset import Subsetter
 from fontTools.ttLib import TTFont
 from PIL import Image, ImageCms
 
-from pipeline.catalogue.ledger import Entry, Ledger
+from pipeline.catalogue.ledger import Entry, Ledger, read_hash
 from pipeline.catalogue.pictures import Pictures
 from pipeline.drawing.operators import Operators
 from pipeline.files import check_file
@@ -109,10 +109,11 @@ def _ledgers() -> Iterator[bytes]:
         for count in (0, 40):
             file, leaflet = Path(name) / f"{count}", Path(name) / "leaflet.pdf"
             leaflet.write_bytes(b"leaflet")
+            digest = read_hash(leaflet)
             with Ledger(file) as ledger:
                 for number in range(count):
                     asked = tuple(("patterns", "first-frost", f"Text {each}") for each in range(number))
-                    ledger.put(f"first-frost.{number}.a4.pdf", Entry(("a", "b"), "c", "d", asked, "e"), leaflet)
+                    ledger.put(f"first-frost.{number}.a4.pdf", Entry(("a", "b"), "c", "d", asked, "e", digest), leaflet)
                 ledger.hash_of(leaflet)
             with closing(sqlite3.connect(file)) as base:
                 base.execute("pragma journal_mode=delete")
