@@ -236,6 +236,46 @@ def test_a_broken_file_of_a_locale_is_told_where(spanish: Path, name: str, text:
     assert file.read_text(encoding="utf-8") == text
 
 
+def test_a_broken_english_glossary_is_told_where(workspace: Path) -> None:
+    """A workspace's own list of things with a slip: the new locale has nothing to be made of, and is not begun."""
+    glossary = workspace / "locales" / "en" / "glossary.yaml"
+    glossary.parent.mkdir(parents=True)
+    glossary.write_text("glossary: en\nterms: {ray: {abuot: x}}\n", encoding="utf-8")
+    result = run("add", "fi", workspace)
+    assert result.exit_code == 1, result.output
+    assert "glossary.yaml:2:15: error[key-unknown]" in result.output
+    assert not (workspace / "locales" / "fi").exists()
+
+
+@pytest.mark.parametrize("name", ["es/LC_MESSAGES/patterns.po", "es_PY/LC_MESSAGES/spokeleaf.po"])
+def test_a_broken_catalogue_that_leaflets_would_read_is_told_where(spanish: Path, name: str) -> None:
+    """That of the language a region belongs to, and one that has no message of its own to translate."""
+    assert run("add", "es-PY", spanish).exit_code == 0
+    file = spanish / "locales" / name
+    file.write_text("no catalogue\n", encoding="utf-8")
+    result = run("check", "es-PY", "--workspace", spanish)
+    assert result.exit_code == 1, result.output
+    assert f"{file}:1:1: error[catalogue-unreadable]" in result.output
+
+
+def test_a_letter_no_font_has_is_told_once_for_a_pattern(spanish: Path) -> None:
+    """The publisher's name in Egyptian hieroglyphs stands on every leaflet, on every paper."""
+    place = spanish / "patterns" / "publisher.yaml"
+    place.write_text("publisher: Quay \U00013000\n", encoding="utf-8")
+    result = run("check", "es", "--workspace", spanish)
+    assert result.exit_code == 1, result.output
+    assert result.output.count("error[character-without-font]") == result.output.count("error[") == 1
+    assert "\U00013000 (U+13000)" in result.output
+
+
+@pytest.mark.parametrize(("tags", "count"), [((), 1), (("es",), 1), (("en",), 0), (("en", "es", "fr"), 1)])
+def test_locales_are_counted_that_were_checked(spanish: Path, tags: tuple[str, ...], count: int) -> None:
+    """Neither English, which is what all others are made from, nor one that has no folder in this workspace."""
+    result = run("check", *tags, "--workspace", spanish)
+    assert result.exit_code == 0, result.output
+    assert f"locales checked: {count}, problems: 0" in result.output
+
+
 def test_a_pattern_s_own_language_needs_no_catalogue_but_english_does(workspace: Path) -> None:
     """A pattern written in Spanish: es wants nothing of it, en does."""
     file = workspace / "patterns" / "first-frost.yaml"

@@ -82,7 +82,10 @@ def _shipped_tags() -> frozenset[str]:
 
 
 def updated_files(stock: Stock) -> Iterator[tuple[Path, bytes]]:
-    """Templates and catalogues as they should be; none that would be empty."""
+    """Templates and catalogues as they should be; none that would be empty.
+
+    Raises ``BrokenLocale`` and ``BrokenCatalogue``.
+    """
     layers = stock.workspace.layers("locales")
     english = load_english(layers)
     for domain in (PROGRAM, PATTERNS):

@@ -7,9 +7,9 @@ from typing import Final
 
 from babel.messages.catalog import Catalog
 
-from pipeline.catalogue.make import Making, Shelf, Subject, pages_of
+from pipeline.catalogue.make import Making, Shelf, Subject, pages_of, unwritable
 from pipeline.catalogue.messages import Stock, catalogue_file
-from pipeline.language.catalogue import BrokenCatalogue, read_catalog, texts_of
+from pipeline.language.catalogue import BrokenCatalogue, lines_of, read_catalog, texts_of
 from pipeline.language.checking import Bench, Fault, catalogue_faults, short_form_faults
 from pipeline.language.fonts import fonts_of
 from pipeline.language.glossary import load_english, load_glossary
@@ -17,7 +17,7 @@ from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import PATTERNS, PROGRAM, Speech, load_speech
 from pipeline.problems import Finding, Problem, Span, in_order, place
 from pipeline.source import failed
-from pipeline.typeset import UNSEEN, overflows
+from pipeline.typeset import UNSEEN, CharactersMissing, overflows
 
 TRIED_PAPERS: Final = ("a4", "a5")
 """Leaflets are tried on these: the usual one, and the one with the narrowest columns."""
@@ -42,7 +42,7 @@ class _File:
 def review(stock: Stock, locale: LocaleInfo, shelf: Shelf, subjects: Iterable[Subject]) -> tuple[Problem, ...]:
     """Everything that is wrong with a locale, file by file; leaflets are tried once its catalogues are good.
 
-    Raises ``FontsMissing`` and ``BrokenLocale``.
+    Raises ``FontsMissing`` and ``BrokenLocale``, and ``BrokenCatalogue`` for one that leaflets read beside these.
     """
     layers = stock.workspace.layers("locales")
     bench = Bench(locale, load_english(layers), load_glossary(layers, locale), fonts_of(locale, shelf.fonts))
@@ -74,21 +74,29 @@ def _open(path: Path, locale: LocaleInfo) -> _File:
     if not path.is_file():
         return _File(path, (), Catalog(locale=locale.folder))
     catalog = read_catalog(path, locale.folder)
-    return _File(path, tuple(path.read_bytes().decode(catalog.charset, "replace").splitlines()), catalog)
+    return _File(path, tuple(line.decode(catalog.charset, "replace") for line in lines_of(path)), catalog)
 
 
 def _overflow_problems(speech: Speech, subjects: Iterable[Subject], files: Sequence[_File]) -> Iterator[Problem]:
-    """Texts that do not fit, each at the message it comes from, once."""
+    """Texts that do not fit, each at the message it comes from, once; letters no font has, once for each pattern."""
     seen: set[str] = set()
     for subject in subjects:
-        for paper in TRIED_PAPERS:
-            pages = pages_of(subject, speech, Making(paper))
-            for line in overflows(pages.leaflet, pages.stamped, pages.press, pages.enclosed.photos):
-                text = line.strip(f" ·{UNSEEN}")
-                if text and text not in seen:
+        try:
+            for text, paper in _overflowing(subject, speech):
+                if text not in seen:
                     seen.add(text)
                     facts = {"text": text, "paper": paper, "pattern": subject.pattern.id}
                     yield _at_its_message(text, Fault("text-overflows", None, facts), subject.checked.file, files)
+        except CharactersMissing as error:
+            yield unwritable(subject.checked, speech.locale, error)
+
+
+def _overflowing(subject: Subject, speech: Speech) -> Iterator[tuple[str, str]]:
+    """Texts of a pattern's leaflets that do not fit, each with its paper. Raises ``CharactersMissing``."""
+    for paper in TRIED_PAPERS:
+        pages = pages_of(subject, speech, Making(paper))
+        lines = overflows(pages.leaflet, pages.stamped, pages.press, pages.enclosed.photos)
+        yield from ((text, paper) for line in lines if (text := line.strip(f" ·{UNSEEN}")))
 
 
 def _at_its_message(text: str, fault: Fault, file_of_pattern: str, files: Sequence[_File]) -> Problem:

@@ -46,34 +46,37 @@ def locale_add_command(tag: str, folder: Path) -> None:
     spokeleaf locale add pt-BR
     """
     from pipeline.fields import TAG_SHAPE  # noqa: PLC0415
-    from pipeline.files import write_all_new  # noqa: PLC0415
-    from pipeline.language.fonts import FontsMissing, fonts_of  # noqa: PLC0415
-    from pipeline.language.glossary import FILE, load_english, new_glossary  # noqa: PLC0415
     from pipeline.language.locales import LocaleInfo  # noqa: PLC0415
-    from pipeline.source import failed  # noqa: PLC0415
 
     info = LocaleInfo(tag, "draft")
     if not re.fullmatch(TAG_SHAPE, tag) or not info.known:
         raise click.UsageError(f"`{tag}` is no language tag; write it like fi, pt-BR or zh-Hans")
-    own = folder / "locales" / info.folder
-    place = own / "locale.yaml"
-    if place.exists():
-        show((failed(str(place), "locale-begun", place=place),))
-        sys.exit(ERRORS)
-    try:
-        fonts_of(info, (folder / "fonts",))
-    except FontsMissing as error:
-        package = " and ".join(error.packages) or "a static TrueType font into fonts/"
-        show((failed(str(place), "script-without-font", script=error.script, package=package),))
-        sys.exit(ERRORS)
-    english = load_english(Workspace(folder.resolve()).layers("locales"))
-    wanted = {place: _locale_text(info), own / FILE: new_glossary(english, tag)}
-    problems = write_all_new({file: text.encode() for file, text in wanted.items() if not file.exists()})
+    problems = _begun(info, folder)
     show(problems)
     if problems:
         sys.exit(ERRORS)
-    say(place)
+    say(folder / "locales" / info.folder / "locale.yaml")
     sys.exit(update(folder))
+
+
+def _begun(info: "LocaleInfo", folder: Path) -> "tuple[Problem, ...]":
+    """Write a locale's own files, or say what is in the way. Raises ``BrokenLocale``."""
+    from pipeline.files import write_all_new  # noqa: PLC0415
+    from pipeline.language.fonts import FontsMissing, fonts_of  # noqa: PLC0415
+    from pipeline.language.glossary import FILE, load_english, new_glossary  # noqa: PLC0415
+    from pipeline.source import failed  # noqa: PLC0415
+
+    own = folder / "locales" / info.folder
+    place = own / "locale.yaml"
+    if place.exists():
+        return (failed(str(place), "locale-begun", place=place),)
+    try:
+        fonts_of(info, (folder / "fonts",))
+    except FontsMissing as error:
+        return (error.problem(str(place)),)
+    english = load_english(Workspace(folder.resolve()).layers("locales"))
+    wanted = {place: _locale_text(info), own / FILE: new_glossary(english, info.tag)}
+    return write_all_new({file: text.encode() for file, text in wanted.items() if not file.exists()})
 
 
 def _locale_text(info: "LocaleInfo") -> str:
@@ -146,31 +149,35 @@ def locale_check_command(tags: Sequence[str], folder: Path, *, as_data: bool, st
     spokeleaf locale check
     spokeleaf locale check fi
     """
-    from pipeline.catalogue.make import subject_of  # noqa: PLC0415
     from pipeline.problems import Severity, as_json  # noqa: PLC0415
 
     stock, found, code = _stock(folder)
-    asked = locales_of(stock.workspace, tags)
-    here = stock.locales()
-    shelf = shelf_of(stock.workspace)
-    with doing("drawing what leaflets show"):
-        subjects = [subject_of(one, shelf) for one in found]
-    problems: tuple[Problem, ...] = ()
-    with progress("checking locales", len(asked) * len(subjects)) as move_on:
-        for tag, info in asked.items():
-            watched = _watched(subjects, move_on)
-            if tag in here and info.status != "source":
-                with doing(f"checking {tag}"):
-                    problems += _reviewed(stock, info, shelf, watched)
-            list(watched)  # the bar is moved on for those that were not come to
+    asked, here = locales_of(stock.workspace, tags), stock.locales()
+    infos = [info for tag, info in asked.items() if tag in here and info.status != "source"]
+    problems = tuple(_problems(stock, found, infos))
     if as_data:
         say_json([as_json(problem) for problem in problems])
     else:
         show(problems, report=True, strict=strict)
-        note(f"locales checked: {len(asked)}, problems: {len(problems)}")
+        note(f"locales checked: {len(infos)}, problems: {len(problems)}")
     worst = {problem.severity for problem in problems}
     bad = Severity.ERROR in worst or (strict and Severity.WARNING in worst)
     sys.exit(ERRORS if bad else code)
+
+
+def _problems(stock: "Stock", found: "Iterable[Checked]", infos: "Sequence[LocaleInfo]") -> "Iterator[Problem]":
+    """What is wrong with some locales, tried with these patterns."""
+    from pipeline.catalogue.make import subject_of  # noqa: PLC0415
+
+    shelf = shelf_of(stock.workspace)
+    with doing("drawing what leaflets show"):
+        subjects = [subject_of(one, shelf) for one in found]
+    with progress("checking locales", len(infos) * len(subjects)) as move_on:
+        for info in infos:
+            watched = _watched(subjects, move_on)
+            with doing(f"checking {info.tag}"):
+                yield from _reviewed(stock, info, shelf, watched)
+            list(watched)  # the bar is moved on for those that were not come to
 
 
 def _watched(subjects: "Iterable[Subject]", move_on: "Callable[[], None]") -> "Iterator[Subject]":
@@ -186,17 +193,14 @@ def _reviewed(
     """What is wrong with a locale, also where it cannot be reviewed."""
     from pipeline.catalogue.review import review  # noqa: PLC0415
     from pipeline.language.fonts import FontsMissing  # noqa: PLC0415
-    from pipeline.language.locales import BrokenLocale  # noqa: PLC0415
-    from pipeline.source import failed  # noqa: PLC0415
+    from pipeline.problems import Unusable  # noqa: PLC0415
 
     try:
         return review(stock, info, shelf, subjects)
-    except BrokenLocale as error:
-        return error.problems
     except FontsMissing as error:
-        package = " and ".join(error.packages) or "a static TrueType font into fonts/"
-        place = str(stock.folder / info.folder / "locale.yaml")
-        return (failed(place, "script-without-font", script=error.script, package=package),)
+        return (error.problem(str(stock.folder / info.folder / "locale.yaml")),)
+    except Unusable as error:
+        return error.problems
 
 
 @locale_group.command("update")
@@ -214,8 +218,7 @@ def update(folder: Path) -> int:
     """Bring the catalogues of a workspace up to its texts; the exit code."""
     from pipeline.catalogue.messages import updated_files  # noqa: PLC0415
     from pipeline.files import write_whole  # noqa: PLC0415
-    from pipeline.language.catalogue import BrokenCatalogue  # noqa: PLC0415
-    from pipeline.language.locales import BrokenLocale  # noqa: PLC0415
+    from pipeline.problems import Unusable  # noqa: PLC0415
 
     stock, _, code = _stock(folder)
     if code:
@@ -228,7 +231,7 @@ def update(folder: Path) -> int:
                 problems += unwritten
                 if not unwritten:
                     say(place)
-    except (BrokenLocale, BrokenCatalogue) as error:
+    except Unusable as error:
         problems += error.problems
     show(problems)
     return ERRORS if problems else GOOD

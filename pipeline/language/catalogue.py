@@ -15,7 +15,7 @@ from babel.messages.pofile import PoFileError, PoFileParser, denormalize
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.plurals import plural_tags, workable
 from pipeline.language.pseudo import PseudoTranslations
-from pipeline.problems import Finding, Problem, Span, place
+from pipeline.problems import Finding, Problem, Span, Unusable, place
 from pipeline.source import UNPRINTABLE, failed, unreadable
 from pipeline.workspace import contents
 
@@ -89,16 +89,17 @@ def edition_notes(catalog: Catalog) -> dict[str, int]:
     return {context: int(note[1]) for context, note in found if context and note}
 
 
+_FORMER: Final = b"#|", b"#~|"
+"""How lines begin that have what a translation was made from; the second in an entry that nothing asks for any more."""
 _LINE: Final = re.compile(r'(#.*)?|((msgctxt|msgid|msgid_plural|msgstr(\[\d\])?)\s+)?"([^"\\]|\\.)*"')
 """GNU gettext manual, The Format of PO Files."""
 
 
-class BrokenCatalogue(Exception):
+class BrokenCatalogue(Unusable):
     """A PO file cannot be read."""
 
     def __init__(self, problem: Problem) -> None:
-        super().__init__(problem.message)
-        self.problems = (problem,)
+        super().__init__((problem,))
 
 
 def read_catalog(file: Path, folder: str) -> Catalog:
@@ -106,44 +107,66 @@ def read_catalog(file: Path, folder: str) -> Catalog:
 
     Raises ``BrokenCatalogue``.
     """
-    data = _bytes_of(file)
-    for number, line in enumerate(data.decode("utf-8", "replace").splitlines(), 1):
-        # Babel passes over lines that are none of PO's, and what it passes over would be lost.
-        if not _LINE.fullmatch(line.strip()):
-            finding = Finding("catalogue-unreadable", facts={"reason": "neither a keyword with a text nor a comment"})
-            raise BrokenCatalogue(place(finding, str(file), Span(number, 1), line))
+    lines = [line.strip() for line in lines_of(file)]
+    for problem in _strange(file, lines):
+        raise BrokenCatalogue(problem)
     try:
         catalog = _Bounded(locale=folder)
-        PoFileParser(catalog, abort_invalid=True).parse(io.BytesIO(data))
-        messages, _, text = list(catalog), catalog.num_plurals, data.decode(catalog.charset, "replace")
+        # It would take what a translation was made from for a comment of the translator's, or for no PO at all.
+        PoFileParser(catalog, abort_invalid=True).parse(b"" if line.startswith(_FORMER) else line for line in lines)
+        messages, _, text = list(catalog), catalog.num_plurals, b"\n".join(lines).decode(catalog.charset, "replace")
     except (PoFileError, LookupError, ValueError) as error:
         raise BrokenCatalogue(_unreadable(file, error)) from error
-    for each in messages:
-        said = (each.context, *_several(each.id), *_several(each.string))
-        if found := next(filter(None, map(UNPRINTABLE.search, filter(None, said))), None):
-            finding = Finding("control-character", facts={"code_point": f"{ord(found[0]):04X}"})
-            raise BrokenCatalogue(place(finding, str(file), Span(each.lineno or 1, 1), found.string))
+    for problem in _unprintable(file, messages):
+        raise BrokenCatalogue(problem)
     for entry in text.split("\n\n"):
-        before = [line.removeprefix("#|").strip() for line in entry.splitlines() if line.startswith("#|")]
-        if before:
-            message = catalog.get(*_identity(entry.splitlines()))
-            if message:
-                message.previous_id = [text for name, text in _strings(before) if name.startswith("msgid")]
+        _note_previous(catalog, entry.split("\n"))
     return catalog
 
 
-def _several(texts: str | Sequence[str] | None) -> Sequence[str]:
+def several(texts: str | Sequence[str] | None) -> Sequence[str]:
+    """A message's text, or those of a plural, one by one."""
     return (texts,) if isinstance(texts, str) else texts or ()
 
 
-def _bytes_of(file: Path) -> bytes:
+def lines_of(file: Path) -> list[bytes]:
+    """A PO file's lines without their ends: of bytes, as ``str`` ends lines where editors do not.
+
+    Raises ``BrokenCatalogue``.
+    """
     try:
         data = contents(file, LARGEST_BYTES)
     except OSError as error:
         raise BrokenCatalogue(unreadable(str(file), error)) from error
     if len(data) > LARGEST_BYTES:
         raise BrokenCatalogue(failed(str(file), "file-too-large", most=LARGEST_BYTES))
-    return data
+    return data.splitlines()
+
+
+def _strange(file: Path, lines: Iterable[bytes]) -> Iterator[Problem]:
+    """Lines that are none of PO's: Babel passes over them, and what it passes over would be lost."""
+    finding = Finding("catalogue-unreadable", facts={"reason": "neither a keyword with a text nor a comment"})
+    for number, line in enumerate(lines, 1):
+        text = line.decode("utf-8", "replace")
+        if not _LINE.fullmatch(text.strip()):
+            yield place(finding, str(file), Span(number, 1), text)
+
+
+def _unprintable(file: Path, messages: Iterable[Message]) -> Iterator[Problem]:
+    """Messages with a character that no text may hold."""
+    for each in messages:
+        said = (each.context, *several(each.id), *several(each.string))
+        if found := next(filter(None, map(UNPRINTABLE.search, filter(None, said))), None):
+            finding = Finding("control-character", facts={"code_point": f"{ord(found[0]):04X}"})
+            yield place(finding, str(file), Span(each.lineno or 1, 1), found.string)
+
+
+def _note_previous(catalog: Catalog, entry: Sequence[str]) -> None:
+    """Read what an entry's translation was made from."""
+    before = [line.removeprefix("#|").strip() for line in entry if line.startswith("#|")]
+    message = catalog.get(*_identity(entry)) if before else None
+    if message:
+        message.previous_id = [text for name, text in _strings(before) if name.startswith("msgid")]
 
 
 def _unreadable(file: Path, error: Exception) -> Problem:
@@ -155,7 +178,7 @@ def _unreadable(file: Path, error: Exception) -> Problem:
 
 def _unworkable(file: Path, locale: LocaleInfo) -> Problem:
     """A catalogue whose plurals nobody can choose from."""
-    lines = file.read_bytes().decode("utf-8", "replace").splitlines()
+    lines = [line.decode("utf-8", "replace") for line in lines_of(file)]
     number = next((number for number, line in enumerate(lines, 1) if "plural-forms:" in line.casefold()), 1)
     tags = plural_tags(locale)
     finding = Finding("plural-rule", facts={"forms": ", ".join(tags), "count": len(tags)})
@@ -165,8 +188,7 @@ def _unworkable(file: Path, locale: LocaleInfo) -> Problem:
 def _unfillable(file: Path, catalog: Catalog) -> Iterator[Problem]:
     """Translations with words in braces that their messages have not: there is nothing to put in their place."""
     for message in catalog:
-        ids = (message.id,) if isinstance(message.id, str) else message.id
-        known = {name for text in ids for name in PLACEHOLDER.findall(text)}
+        known = {name for text in several(message.id) for name in PLACEHOLDER.findall(text)}
         for text in texts_of(message) if message.id and is_done(message) else ():
             if unknown := sorted(set(PLACEHOLDER.findall(text)) - known):
                 facts = {"names": ", ".join(f"{{{name}}}" for name in unknown), "text": text}
@@ -208,8 +230,7 @@ def _strings(lines: Iterable[str]) -> Iterator[tuple[str, str]]:
 def _translated(catalog: Catalog) -> Iterator[tuple[str | None, str]]:
     for message in catalog:
         if message.id and is_done(message):
-            singular = message.id if isinstance(message.id, str) else message.id[0]
-            yield message.context, singular
+            yield message.context, english_of(message)
 
 
 def is_done(message: Message) -> bool:

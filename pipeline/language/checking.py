@@ -12,8 +12,8 @@ from typing import Final
 
 from babel.messages.catalog import Catalog, Message
 
-from pipeline.language.catalogue import PLACEHOLDER, english_of, texts_of
-from pipeline.language.fonts import Fonts
+from pipeline.language.catalogue import PLACEHOLDER, english_of, several, texts_of
+from pipeline.language.fonts import Fonts, named
 from pipeline.language.glossary import Glossary, things_in
 from pipeline.language.habits import western
 from pipeline.language.locales import LocaleInfo
@@ -109,7 +109,7 @@ def _message_faults(message: Message, bench: Bench, *, child: bool) -> Iterator[
 
 def _placeholder_faults(message: Message, text: str, form: str, bench: Bench) -> Iterator[Fault]:
     """Words in braces: all there, none new; where a form stands for one number, the count may be unsaid."""
-    singular, *rest = (message.id,) if isinstance(message.id, str) else message.id
+    singular, *rest = several(message.id)
     every = {name for each in (singular, *rest) for name in PLACEHOLDER.findall(each)}
     single = bool(form) and bench.only_one(form)
     needed = set(PLACEHOLDER.findall(rest[0] if rest else singular))
@@ -140,7 +140,7 @@ def _counted(singular: str, plural: str) -> str | None:
 
 
 def _text_faults(message: Message, text: str, bench: Bench) -> Iterator[Fault]:
-    english = " ".join((message.id,) if isinstance(message.id, str) else message.id)
+    english = " ".join(several(message.id))
     if _MARKUP.search(text) and not _MARKUP.search(english):
         yield Fault("text-markup", message, {"text": text})
     if not is_closed(text):
@@ -148,8 +148,8 @@ def _text_faults(message: Message, text: str, bench: Bench) -> Iterator[Fault]:
     if numbers := _own_numbers(text, english):
         yield Fault("number-in-text", message, {"numbers": ", ".join(numbers), "text": text})
     if missing := bench.fonts.missing(text):
-        shown = " ".join(f"{each} (U+{ord(each):04X})" for each in missing)
-        yield Fault("character-without-font", message, {"locale": bench.locale.tag, "characters": shown})
+        facts = {"locale": bench.locale.tag, "characters": named(missing)}
+        yield Fault("character-without-font", message, facts)
     if not (message.context or "").endswith(": short"):
         yield from _glossary_faults(message, text, bench)
 
@@ -166,7 +166,7 @@ def _own_numbers(text: str, english: str) -> list[str]:
 def _glossary_faults(message: Message, text: str, bench: Bench) -> Iterator[Fault]:
     """Another word than the glossary's, or one it forbids."""
     folded = _folded(PLACEHOLDER.sub(" ", text))
-    for thing in things_in(bench.english, " ".join((message.id,) if isinstance(message.id, str) else message.id)):
+    for thing in things_in(bench.english, " ".join(several(message.id))):
         stems = bench.glossary.terms[thing].stems if thing in bench.glossary.terms else ()
         if stems and not any(_folded(stem) in folded for stem in stems):
             yield Fault("glossary-word", message, {"thing": thing, "word": bench.glossary.called(thing), "text": text})

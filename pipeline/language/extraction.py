@@ -18,6 +18,8 @@ from pipeline.symbols import SymbolSet
 
 KEYWORDS: Final = {"pgettext": ((1, "c"), 2), "npgettext": ((1, "c"), 2, 3)}
 COMMENT: Final = "Translators:"
+TITLE: Final = "Title of the pattern."
+"""What a translator is told of a pattern's title; by it the message is known again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +76,7 @@ def pattern_entries(pattern: Pattern) -> Iterator[Entry]:
     def entry(text: str, comment: str) -> Entry:
         return Entry(pattern.id, text, None, comment, place)
 
-    yield entry(pattern.title, "Title of the pattern.")
+    yield entry(pattern.title, TITLE)
     if pattern.summary:
         yield entry(pattern.summary, "What it is, in one sentence.")
     for spec in [*pattern.threads.values(), *([pattern.holding_thread] if pattern.holding_thread else [])]:

@@ -15,6 +15,8 @@ from babel import Locale
 from fontTools.ttLib import TTFont
 
 from pipeline.language.locales import LocaleInfo
+from pipeline.problems import Problem, Unusable
+from pipeline.source import failed
 from pipeline.workspace import stays_inside
 
 # What it tells of shows in what a font can write.
@@ -93,9 +95,8 @@ class FontFile:
 
 @dataclass(frozen=True, slots=True)
 class Fonts:
-    """The fonts of one script, all found."""
+    """The fonts of one script, or of several, all found."""
 
-    script: str
     files: tuple[FontFile, ...]
 
     @property
@@ -124,13 +125,26 @@ _UNSEEN: Final = frozenset("\n\r\t\u200b\u200c\u200d\u200e\u200f\u202c\u202e\u20
 """Characters that have no shape."""
 
 
-class FontsMissing(Exception):
+def named(characters: str) -> str:
+    """Characters with their code points, as problems name them.
+
+    >>> named("aé")
+    'a (U+0061) é (U+00E9)'
+    """
+    return " ".join(f"{character} (U+{ord(character):04X})" for character in characters)
+
+
+class FontsMissing(Unusable):
     """A script has no font here; ``packages`` hold the files."""
 
     def __init__(self, script: str, packages: Sequence[str]) -> None:
-        super().__init__(script)
-        self.script = script
-        self.packages = tuple(packages)
+        self.script, self.packages = script, tuple(packages)
+        super().__init__((self.problem("fonts"),))
+
+    def problem(self, file: str) -> Problem:
+        """The same, told of the file that needs the script."""
+        package = " and ".join(self.packages) or "a static TrueType font into fonts/"
+        return failed(file, "script-without-font", script=self.script, package=package)
 
 
 def fonts_of(locale: LocaleInfo, folders: Iterable[Path]) -> Fonts:
@@ -157,14 +171,14 @@ def find_fonts(script: str, folders: Iterable[Path], faces: Sequence[Face] = ())
     lacking = sorted({face.package for face in faces if face.file not in files or not covered(files[face.file])})
     if lacking:
         raise FontsMissing(script, lacking if script in FACES or faces[-1].package != _NOTO else ())
-    return Fonts(script, tuple(FontFile(face, files[face.file]) for face in faces))
+    return Fonts(tuple(FontFile(face, files[face.file]) for face in faces))
 
 
 def fonts_of_all(locales: Iterable[LocaleInfo], folders: Iterable[Path]) -> Fonts:
     """The fonts of several locales together, for a page in many languages. Raises ``FontsMissing``."""
     places = tuple(folders)
     files = dict.fromkeys(file for locale in locales for file in fonts_of(locale, places).files)
-    return Fonts("Zyyy", tuple(files))
+    return Fonts(tuple(files))
 
 
 @lru_cache(maxsize=8)

@@ -4,6 +4,7 @@ The English one says which things there are and what they mean; those of other l
 in which forms it may occur, and which words must not be used for it.
 """
 
+import json
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -13,6 +14,7 @@ from typing import Final
 from pydantic import Field
 
 from pipeline.fields import Record, Tag, Text
+from pipeline.language.catalogue import PLACEHOLDER
 from pipeline.language.locales import SOURCE_LOCALE, LocaleInfo, read_record
 
 FILE: Final = "glossary.yaml"
@@ -70,7 +72,7 @@ def load_glossary(folders: Iterable[Path], locale: LocaleInfo) -> Glossary:
 
 def things_in(english: Glossary, text: str) -> Iterator[str]:
     """The things of the English glossary that a text names; what stands in braces is no text."""
-    plain = re.sub(r"\{\w+\}", " ", text).casefold()
+    plain = PLACEHOLDER.sub(" ", text).casefold()
     for thing, term in english.terms.items():
         if any(re.search(rf"(?<![\w-]){re.escape(form.casefold())}(?![\w-])", plain) for form in term.stems):
             yield thing
@@ -83,13 +85,17 @@ def new_glossary(english: Glossary, tag: str) -> str:
         "#   ray: {term: …, forms: [stems that a text with this word has], not: [words not to be used], source: …}",
         f"glossary: {tag}",
         "terms:",
-        *(f'  {thing}: {{about: "{term.about}"}}' for thing, term in english.terms.items()),
+        *(f"  {thing}: {_asked(term)}" for thing, term in english.terms.items()),
         "# Names of stitches of needle lace in this language: no short form may be one of them.",
         "stitch_names: []",
     ]
     return "\n".join(lines) + "\n"
 
 
+def _asked(term: Term) -> str:
+    return f"{{about: {json.dumps(term.about, ensure_ascii=False)}}}" if term.about else "{}"
+
+
 def load_english(folders: Iterable[Path]) -> Glossary:
-    """The glossary that says which things there are."""
+    """The glossary that says which things there are. Raises ``BrokenLocale``."""
     return load_glossary(folders, LocaleInfo(SOURCE_LOCALE, "source"))

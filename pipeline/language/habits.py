@@ -86,4 +86,4 @@ def native(text: str, system: str) -> str:
 
 def western(text: str) -> str:
     """Digits of any system as Western ones."""
-    return "".join(str(unicodedata.decimal(c)) if unicodedata.decimal(c, None) is not None else c for c in text)
+    return "".join(str(unicodedata.decimal(c, c)) for c in text)

@@ -9,9 +9,9 @@ from babel import Locale, UnknownLocaleError
 from babel.core import get_global
 from pydantic import BeforeValidator, ValidationError
 
-from pipeline.fields import Flag, Record, Tag, Text, choice, findings_of, shaped
+from pipeline.fields import Flag, Record, Tag, Text, choice, findings_of, missing_values, shaped
 from pipeline.language.habits import ZEROS, digits_of, paper_of, units_of
-from pipeline.problems import Finding, Problem
+from pipeline.problems import Finding, Problem, Unusable
 from pipeline.source import LARGEST_BYTES, Source, Unreadable, read, unreadable
 from pipeline.workspace import contents
 
@@ -134,12 +134,8 @@ class LocaleInfo:
         return tuple("_".join(parts[:length]) for length in range(len(parts), 0, -1))
 
 
-class BrokenLocale(Exception):
+class BrokenLocale(Unusable):
     """A ``locale.yaml`` cannot be used."""
-
-    def __init__(self, problems: tuple[Problem, ...]) -> None:
-        super().__init__(problems[0].message)
-        self.problems = problems
 
 
 def _findings(entry: LocaleFile, folder: str) -> Iterator[Finding]:
@@ -164,8 +160,8 @@ def read_record(file: Path, model: type[R]) -> tuple[Source, R]:
         raise BrokenLocale(error.problems) from error
     except ValidationError as error:
         raise BrokenLocale(source.problems + source.locate(findings_of(error, source.tree, model))) from error
-    if source.problems:
-        raise BrokenLocale(source.problems)
+    if problems := source.problems + source.locate(missing_values(source.tree)):
+        raise BrokenLocale(problems)
     return source, found
 
 

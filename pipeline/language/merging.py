@@ -18,8 +18,8 @@ from typing import Final
 from babel.messages.catalog import Catalog, Message
 from babel.messages.pofile import write_po
 
-from pipeline.language.catalogue import EDITION_NOTE, english_of, is_done, read_catalog, texts_of
-from pipeline.language.extraction import Entry
+from pipeline.language.catalogue import EDITION_NOTE, english_of, is_done, read_catalog, several, texts_of
+from pipeline.language.extraction import TITLE, Entry
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.plurals import plural_forms
 
@@ -28,7 +28,6 @@ NOBODY: Final = "nobody yet <>"
 HEADER: Final = "# Messages of Spokeleaf.\n# Braces hold values that are filled in; keep them as they are.\n#"
 ALIKE, ALIKE_ALONE = 0.6, 0.3
 """How much two texts of one place have in common, that the translation of one is shown for the other."""
-TITLE: Final = "Title of the pattern."
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +67,7 @@ def template(entries: Iterable[Entry]) -> Catalog:
 
 
 def merge(pot: Catalog, file: Path, locale: LocaleInfo, told: Help | None = None) -> Catalog:
-    """A locale's catalogue brought up to a template."""
+    """A locale's catalogue brought up to a template. Raises ``BrokenCatalogue``."""
     told = told or Help()
     old = read_catalog(file, locale.folder) if file.is_file() else None
     catalog = Catalog(locale=locale.folder, project="Spokeleaf", version="1", fuzzy=False)
@@ -110,7 +109,7 @@ def _merged(message: Message, old: Catalog | None, left: dict[str, list[Message]
     made.flags |= {"fuzzy"} & set(kept.flags)
     if before:
         made.flags.add("fuzzy")
-        made.previous_id = [before.id] if isinstance(before.id, str) else list(before.id)
+        made.previous_id = list(several(before.id))
     return made
 
 

@@ -14,11 +14,11 @@ from pathlib import Path
 from typing import Final
 
 from babel import Locale
-from babel.dates import format_date, format_skeleton
+from babel.dates import format_date
 from babel.lists import format_list
 from babel.numbers import format_currency, format_decimal
 
-from pipeline.language.catalogue import Catalogues, load_catalogues
+from pipeline.language.catalogue import PLACEHOLDER, Catalogues, load_catalogues
 from pipeline.language.habits import grouped_from, native
 from pipeline.language.locales import LocaleInfo
 from pipeline.units import rounded
@@ -36,8 +36,6 @@ _HEBREW: Final = re.compile(r"\u2068?[\u05d0-\u05ea]")
 _MM: Final = ("length-millimeter", 1.0, 0)
 _INCH: Final = ("length-inch", 25.4, 2)
 """A unit's CLDR id, its size in mm, and the least places it is written with."""
-
-_PLACEHOLDER: Final = re.compile(r"\{(\w+)\}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +65,7 @@ class Speech:
     def fill(self, message: str, **values: str | int) -> str:
         """Put values into a message's braces; numbers are written by the locale's rules. Raises ``KeyError``."""
         written = {name: self.number(value) if isinstance(value, int) else value for name, value in values.items()}
-        return _PLACEHOLDER.sub(lambda found: self.isolated(written[found[1]]), message)
+        return PLACEHOLDER.sub(lambda found: self.isolated(written[found[1]]), message)
 
     def phrase(self, pattern_id: str, text: str, language: str) -> Phrase:
         """A text of a pattern: translated, or as written with its language."""
@@ -173,11 +171,6 @@ class Speech:
         )  # fmt: skip
         return self.isolated(native(written, self.locale.digits))
 
-    def year(self, value: int) -> str:
-        """A year, as it stands by itself."""
-        written = format_skeleton("y", date(value, 1, 1), locale=self.locale.cldr)
-        return self.isolated(native(written, self.locale.digits))
-
     def day(self, value: date) -> str:
         """A date, written out."""
         return self.isolated(native(format_date(value, format="long", locale=self.locale.cldr), self.locale.digits))
@@ -200,6 +193,6 @@ def _unit_pattern(locale: Locale, unit: str, number: Decimal) -> str:
 
 
 def load_speech(layers: Iterable[Path], locale: LocaleInfo) -> Speech:
-    """Read a locale's catalogues."""
+    """Read a locale's catalogues, its parent's among them. Raises ``BrokenCatalogue``."""
     folders = tuple(layers)
     return Speech(locale, load_catalogues(folders, locale, PROGRAM), load_catalogues(folders, locale, PATTERNS))

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.language.catalogue import BrokenCatalogue, load_catalogues, read_catalog
+from pipeline.language.catalogue import BrokenCatalogue, english_of, load_catalogues, read_catalog
 from pipeline.language.locales import LocaleInfo
 
 DE = LocaleInfo("de", "draft")
@@ -56,10 +56,65 @@ def test_plurals_that_cannot_be_chosen_are_told_where_they_stand(place: Path, tm
     assert (problem.code, problem.span.line, problem.file) == ("plural-rule", 5, str(place))
 
 
+@pytest.mark.parametrize("sign", ["\0", "\u2028"])
 @pytest.mark.parametrize("where", ["facts", "round", "rounds", "Fläche"])
-def test_a_character_that_cannot_be_printed_is_told_wherever_it_stands(place: Path, where: str) -> None:
-    """In a context, in a text or in its plural, in a translation: the catalogue is read no further."""
-    place.write_text(text().replace(f'{where}"', f'{where}\0"', 1), encoding="utf-8")
+def test_a_character_that_cannot_be_printed_is_told_wherever_it_stands(place: Path, where: str, sign: str) -> None:
+    """In a context, in a text or in its plural, in a translation: the catalogue is read no further.
+
+    One that ends a line in print ends none of the file.
+    """
+    place.write_text(text().replace(f'{where}"', f'{where}{sign}"', 1), encoding="utf-8")
     with pytest.raises(BrokenCatalogue) as caught:
         read_catalog(place, "de")
     assert [(problem.code, problem.span.line > 5) for problem in caught.value.problems] == [("control-character", True)]
+
+
+STALE = """
+# Of a maker.
+#, fuzzy
+#| msgctxt "facts"
+#| msgid ""
+#| "The old "
+#| "loom"
+msgctxt "facts"
+msgid "Loom"
+msgstr "Rahmen"
+
+#, fuzzy
+#| msgid "{count} pin"
+#| msgid_plural "{count} pins"
+msgctxt "facts"
+msgid "{count} nail"
+msgid_plural "{count} nails"
+msgstr[0] "{count} Stift"
+msgstr[1] "{count} Stifte"
+"""
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r", " \t\n"])
+def test_a_stale_translation_keeps_the_text_it_was_made_from(place: Path, end: str) -> None:
+    """However lines end, as editors of three systems end them: each has its own, and none is a translator's comment."""
+    place.write_bytes((text() + STALE).replace("\n", end).encode())
+    catalog = read_catalog(place, "de")
+    found = {english_of(m): (list(m.previous_id), list(m.user_comments)) for m in catalog if m.fuzzy and m.id}
+    assert found == {
+        "Loom": (["The old loom"], ["Of a maker."]),
+        "{count} nail": (["{count} pin", "{count} pins"], []),
+    }
+
+
+@pytest.mark.parametrize("sign", ["\x0b", "\x0c", "\x1c", "\x85", "\u2028", "\u2029"])
+def test_lines_are_counted_as_editors_count_them(place: Path, sign: str) -> None:
+    """What ends a line elsewhere than in files stands in a comment: the message after it has its line."""
+    place.write_text(text().replace("\nmsgctxt", f"\n# One.{sign}Two.\nmsgctxt"), encoding="utf-8", newline="")
+    (message,) = (message for message in read_catalog(place, "de") if message.id)
+    assert message.lineno == place.read_text(encoding="utf-8").split("\n").index('msgid "{count} round"') + 1
+
+
+def test_what_nothing_asks_for_any_more_may_say_what_it_was_made_from(place: Path) -> None:
+    """``#~|``, as GNU gettext's msgmerge writes it: the entry is kept, and the one after it is read."""
+    former = '\n#~| msgid "The old sun"\n#~ msgid "The sun"\n#~ msgstr "Die Sonne"\n'
+    place.write_text(text() + former + '\nmsgid "The moon"\nmsgstr "Der Mond"\n', encoding="utf-8")
+    catalog = read_catalog(place, "de")
+    assert [message.string for message in catalog if message.id == "The moon"] == ["Der Mond"]
+    assert [message.string for message in catalog.obsolete.values()] == ["Die Sonne"]

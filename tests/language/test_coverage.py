@@ -7,9 +7,9 @@ from babel.messages.catalog import Catalog
 
 from pipeline.language.catalogue import BrokenCatalogue
 from pipeline.language.coverage import Coverage, coverage
-from pipeline.language.extraction import Entry
+from pipeline.language.extraction import TITLE, Entry
 from pipeline.language.locales import LocaleInfo
-from pipeline.language.merging import TITLE, Help, merge, po_bytes, template
+from pipeline.language.merging import Help, merge, po_bytes, template
 
 SPANISH = LocaleInfo("es", "draft")
 WANTED = template(

@@ -124,6 +124,13 @@ def test_a_new_glossary_asks_for_everything_and_can_be_read(tmp_path: Path) -> N
     assert yaml.safe_load(text)["glossary"] == "fi"
 
 
+def test_what_is_meant_may_be_written_with_any_sign_or_not_at_all(tmp_path: Path) -> None:
+    """Quotes and backslashes come back as they were; a thing whose meaning nobody wrote down has none."""
+    meant = {"ray": Term(about='the "spoke" \\ a thread, über\nall'), "pin": Term()}
+    put(tmp_path, "fi", new_glossary(Glossary(meant, frozenset()), "fi"))
+    assert load_glossary([tmp_path], LocaleInfo("fi", "draft")).terms == meant
+
+
 def test_no_glossary_is_no_slip(tmp_path: Path) -> None:
     """A locale without one has no words, and nothing to be measured by."""
     assert load_glossary([tmp_path], SPANISH) == Glossary({}, frozenset())

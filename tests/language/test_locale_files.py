@@ -41,6 +41,7 @@ def test_a_workspace_may_add_a_locale_and_change_another(tmp_path: Path) -> None
         ("locale: fr\nstatus: draft\n", "locale-folder", 1, 9),
         ("locale: es\nstatus: checked\n", "checked-by-nobody", 2, 9),
         ("locale: es\nstatus: draft\npaper: a3\n", "not-one-of", 3, 8),
+        ("locale: es\nstatus: draft\nchecked_by:\n", "value-missing", 3, 12),
         ("locale: es\nstatus: draft\ndigits: roman\n", "not-one-of", 3, 9),
         ("locale: es\nstatus: draft\nfonts: [{file: ../x.ttf}]\n", "text-shape", 3, 16),
     ],

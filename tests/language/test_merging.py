@@ -10,9 +10,9 @@ from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po
 
 from pipeline.language.catalogue import edition_notes, load_catalogues, read_catalog
-from pipeline.language.extraction import Entry
+from pipeline.language.extraction import TITLE, Entry
 from pipeline.language.locales import LocaleInfo
-from pipeline.language.merging import TITLE, Help, merge, po_bytes, template
+from pipeline.language.merging import Help, merge, po_bytes, template
 
 SPANISH_LOCALE = LocaleInfo("es", "draft")
 Merge = Callable[..., Catalog]
@@ -150,6 +150,21 @@ def test_a_text_that_changed_keeps_its_translation_to_be_looked_at(again: Merge,
     assert not shown.has("wheel", "Tie them all quite loosely, please.")
     twice = again(changed("Tie them all quite loosely, please.", "Note of round 2."))
     assert po_bytes(twice) == po_bytes(catalog)
+
+
+def test_a_translation_is_stale_in_a_file_of_any_system(again: Merge, tmp_path: Path) -> None:
+    """Saved with the line ends of another system, all that were stale still have the text they were made from."""
+    again(NOTES, texts=WHOLE)
+    entries = [Entry(e.context, f"{e.text} Anew.", None, e.comment, e.place) for e in NOTES]
+    catalog = again(entries)
+    before = {str(message.id): list(message.previous_id) for message in catalog if message.id}
+    assert before == {f"{e.text} Anew.": [e.text] for e in NOTES}
+    file = tmp_path / "es" / "LC_MESSAGES" / "patterns.po"
+    unix = file.read_bytes()
+    assert b"# |" not in unix
+    file.write_bytes(unix.replace(b"\n", b"\r\n"))
+    again(entries)
+    assert file.read_bytes() == unix
 
 
 def test_another_colour_is_not_taken_for_the_old_one(again: Merge) -> None:
