@@ -62,7 +62,10 @@ def draw(  # noqa: PLR0913
     layout: AlbumLayout,
     left_handed: bool = False,
 ) -> tuple[Picture, ...]:
-    """The portrait, the chart, the laying and every step; ``colours`` by thread letter."""
+    """How wheels are joined, the threads, the portrait, the sector, the laying, every step and the chart.
+
+    ``colours`` by thread letter.
+    """
     shown = (*joining(lace, figures, layout), *front(lace, colours, layout))
     return (
         *(map(mirrored, shown) if left_handed else shown),
@@ -81,7 +84,7 @@ def front(lace: Lace, colours: Mapping[str, str], layout: AlbumLayout) -> tuple[
     width, height = layout.portrait_size(len(lace.threads))
     return (
         *(swatch(letter, thread, colours[letter]) for letter, thread in lace.threads.items()),
-        portrait(lace, dict(colours), width=width, height=height, plain=layout.plain),
+        portrait(lace, colours, width=width, height=height, plain=layout.plain),
     )
 
 

@@ -26,32 +26,33 @@ _NO_DATES: Final = {
 
 
 def export(picture: Picture, file_format: str, *, dpi: float = 200, ground: str = "none") -> bytes:
-    """The bytes of a file; the same picture gives the same bytes."""
+    """The bytes of a file, ``svg``, ``pdf`` or ``png``; the same picture gives the same bytes."""
     figure = Figure(figsize=(picture.width / 25.4, picture.height / 25.4), dpi=dpi, facecolor=ground)
     CANVASES[file_format](figure)
     axes = figure.add_axes((0, 0, 1, 1), xlim=(0, picture.width), ylim=(0, picture.height))
     axes.set_axis_off()
-    for order, (item, clips) in enumerate(_flat(picture.items, ())):
+    for order, (item, clip) in enumerate(_flat(picture.items)):
         artist = _artist(item)
         artist.set_zorder(order)
         axes.add_artist(artist)
-        if clips:
+        if clip:
             artist.set_clip_on(True)
-            artist.set_clip_path(clips[-1], axes.transData)
+            artist.set_clip_path(clip, axes.transData)
     buffer = io.BytesIO()
     with mpl.rc_context({"svg.hashsalt": picture.id, "path.simplify": False}):
         figure.savefig(buffer, format=file_format, facecolor=ground, metadata=_NO_DATES[file_format])
     return buffer.getvalue()
 
 
-def _flat(items: Sequence[Item], clips: tuple[Path, ...]) -> Iterator[tuple[Line | Area, tuple[Path, ...]]]:
+def _flat(items: Sequence[Item], clip: Path | None = None) -> Iterator[tuple[Line | Area, Path | None]]:
+    """Every item as a path, and what it is clipped to; what is clipped holds nothing that is clipped once more."""
     for item in items:
         if isinstance(item, Clipped):
-            yield from _flat(item.items, (*clips, item.path))
+            yield from _flat(item.items, item.path)
         elif isinstance(item, Area | Words):
-            yield Area(path_of(item), item.colour), clips
+            yield Area(path_of(item), item.colour), clip
         else:
-            yield Line(path_of(item), item.width, item.colour, item.cap), clips
+            yield Line(path_of(item), item.width, item.colour, item.cap), clip
 
 
 def _artist(item: Line | Area) -> Artist:

@@ -19,20 +19,29 @@ LEAF_PITCH_MM: Final = 5.6
 
 def views(owner: str, lace: Lace, colours: Mapping[str, str]) -> Iterator[Picture]:
     """The lifelike view of a pattern, small and square, and its threads; ``owner`` is the pattern's id."""
-    small = portrait(lace, dict(colours), width=VIEW_MM, height=VIEW_MM, margin=VIEW_MARGIN_MM)
+    small = portrait(lace, colours, width=VIEW_MM, height=VIEW_MM, margin=VIEW_MARGIN_MM)
     for picture in (small, *(swatch(letter, thread, colours[letter]) for letter, thread in lace.threads.items())):
         yield apart(picture, owner)
 
 
+def own(name: str, owner: str) -> str:
+    """What a picture of a pattern is called among those of others; ids have no dots.
+
+    >>> own("portrait", "first-frost")
+    'first-frost.portrait'
+    """
+    return f"{owner}.{name}"
+
+
 def apart(picture: Picture, owner: str) -> Picture:
     """The same picture, its id and those of its layers told from any other pattern's."""
-    return replace(picture, id=f"{owner}.{picture.id}", items=tuple(_apart(picture.items, owner)))
+    return replace(picture, id=own(picture.id, owner), items=tuple(_apart(picture.items, owner)))
 
 
 def _apart(items: Iterable[Item], owner: str) -> Iterator[Item]:
     for item in items:
         if isinstance(item, Placed):
-            yield replace(item, layer=replace(item.layer, id=f"{owner}.{item.layer.id}"))
+            yield replace(item, layer=replace(item.layer, id=own(item.layer.id, owner)))
         elif isinstance(item, Clipped):
             yield replace(item, items=tuple(_apart(item.items, owner)))
         else:

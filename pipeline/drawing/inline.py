@@ -17,7 +17,7 @@ import numpy as np
 from matplotlib.path import Path
 
 from pipeline.drawing.lettering import EM_MM, letters
-from pipeline.drawing.outline import vertices_of
+from pipeline.drawing.outline import short, vertices_of
 from pipeline.drawing.picture import (
     ACCENT,
     INK,
@@ -56,7 +56,6 @@ SHARED: Final = ("glyph-", "panel")
 class Inlay:
     """A picture ready to be placed; ``width`` and ``height`` in fiftieths of a mm."""
 
-    id: str
     width: int
     height: int
     content: str
@@ -87,7 +86,7 @@ def inlays(pictures: Iterable[Picture], *, in_full: bool = False) -> Inlays:
             frame = f'id="{picture.id}" viewBox="0 0 {width} {height}"'
             writing.definitions.append(f"<symbol {frame}>{content}</symbol>")
             content = f'<use href="#{picture.id}"/>'
-        by_id[picture.id] = Inlay(picture.id, width, height, content)
+        by_id[picture.id] = Inlay(width, height, content)
     held = "\n".join(writing.definitions)
     return Inlays(
         f'<svg class="definitions" width="0" height="0" aria-hidden="true"><defs>\n{held}\n</defs></svg>', by_id
@@ -177,7 +176,7 @@ def _paint(item: Item, ground: _Ground, writing: _Writing) -> str:
     # In a layer that is placed larger or smaller, a stroke is so much narrower or wider: its width is of paper.
     width = item.width * UNITS_PER_MM / (item.scale if isinstance(item, Placed) else 1.0)
     cap = ' stroke-linecap="round"' if item.cap == "round" else ""
-    return f' stroke="{colour}" stroke-width="{_short(width)}"{cap}'
+    return f' stroke="{colour}" stroke-width="{short(width)}"{cap}'
 
 
 def _one(item: Item, paint: str, ground: _Ground, writing: _Writing) -> str:
@@ -195,11 +194,11 @@ def _transform(item: Placed, ground: _Ground) -> str:
     """Scaled, turned clockwise, mirrored where asked for, then moved; of SVG's transforms the last comes first."""
     x, y = item.x * UNITS_PER_MM, ground.height - item.y * UNITS_PER_MM
     side = -1 if item.flip else 1
-    turned = f"rotate({_short(math.degrees(item.turn), 4)})" if item.turn else ""
+    turned = f"rotate({short(math.degrees(item.turn), 4)})" if item.turn else ""
     mirrored = "scale(-1 1)" if item.flip and item.turn else ""
-    across = f"{_short(side * item.scale, 4)} " if item.flip and not item.turn else ""
-    scaled = "" if item.scale == 1 and not across else f"scale({across}{_short(item.scale, 4)})"
-    return f"translate({_short(x)} {_short(y)}){mirrored}{turned}{scaled}"
+    across = f"{short(side * item.scale, 4)} " if item.flip and not item.turn else ""
+    scaled = "" if item.scale == 1 and not across else f"scale({across}{short(item.scale, 4)})"
+    return f"translate({short(x)} {short(y)}){mirrored}{turned}{scaled}"
 
 
 def _words(words: Words, paint: str, ground: _Ground, writing: _Writing) -> str:
@@ -210,7 +209,7 @@ def _words(words: Words, paint: str, ground: _Ground, writing: _Writing) -> str:
         f'<use href="#{writing.layer(layer)}" x="{along / scale * UNITS_PER_MM:.0f}"/>'
         for layer, along in letters(words)
     )
-    return f'<g{paint} transform="translate({_short(x)} {_short(y)})scale({_short(scale, 4)})">{said}</g>'
+    return f'<g{paint} transform="translate({short(x)} {short(y)})scale({short(scale, 4)})">{said}</g>'
 
 
 def _layer(layer: Layer, name: str, *, in_full: bool) -> str:
@@ -238,7 +237,7 @@ def _turned(each: Repeated, name: str) -> str:
 
 
 def _use(name: str, turn: float) -> str:
-    return f'<use href="#{name}" transform="rotate({_short(math.degrees(turn), 4)})"/>'
+    return f'<use href="#{name}" transform="rotate({short(math.degrees(turn), 4)})"/>'
 
 
 _SEGMENTS: Final = {
@@ -286,13 +285,3 @@ def _segments(path: Path, height: int) -> Iterator[tuple[str, list[int]]]:
             yield letter, (found - here).ravel().tolist()
             here = found[-1]
         place += count
-
-
-def _short(value: float, places: int = 1) -> str:
-    """A number without what is not needed.
-
-    >>> _short(0.5), _short(-0.04), _short(12.0)
-    ('.5', '0', '12')
-    """
-    text = f"{value:.{places}f}".rstrip("0").rstrip(".") if places else f"{value:.0f}"
-    return {"-0": "0", "": "0"}.get(text, text).replace("0.", ".", 1) if abs(value) < 1 else text

@@ -1,15 +1,16 @@
 """The ladder beside a chart: a spine from centre to rim, a rung for every round, the distances between rungs."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from pipeline.craft.assembly import Lace
 from pipeline.drawing.glyphs import glyph_items
 from pipeline.drawing.lettering import at, width, written
 from pipeline.drawing.marks import arrow_head, number_in_ring
-from pipeline.drawing.outline import joined, moved, polyline
-from pipeline.drawing.picture import INK, SECONDARY, Area, Figures, Item, Line, Words
+from pipeline.drawing.moving import moved_items
+from pipeline.drawing.outline import joined, polyline
+from pipeline.drawing.picture import INK, SECONDARY, Figures, Item, Line, Words
 from pipeline.notation import SPIRAL, TO, Figure, Sign, Token, distance_text
 from pipeline.notation import Line as NotationLine
 from pipeline.symbols import SymbolSet
@@ -53,8 +54,7 @@ def ladder(
     for line, level, shown in zip(lines, true, spread_levels(true, pitch, 5.0, spine.height - 5.0), strict=True):
         yield Line(polyline([(spine.x, level), (spine.x + 3.2, shown), (spine.x + 4.2, shown)]), 0.2)
         yield from number_in_ring(str(line.number), spine.x + 6.1, shown, figures, ring_mm=NUMBER_MM)
-        for item in _rung(line.tokens, symbols, figures, size, spine.room):
-            yield _moved_item(item, x=spine.x + 9.3, y=shown)
+        yield from moved_items(_rung(line.tokens, symbols, figures, size, spine.room), spine.x + 9.3, shown)
     yield from _distances(lace, lines, figures, spine)
 
 
@@ -129,21 +129,21 @@ def _rung(tokens: Sequence[Token], symbols: SymbolSet, figures: Figures, size: f
     whole = size + 1.4 + _width(parts)
     fit = min(1.0, room / whole)
     if fit >= LEAST_FIT:
-        for item in [*glyph_items(glyph, size=size, y=-size / 2), *_in_line(parts, size + 1.4, 0.0)]:
-            yield _moved_item(item, scale=fit)
+        items = [*glyph_items(glyph, size=size, y=-size / 2), *_in_line(parts, size + 1.4)]
+        yield from moved_items(items, 0.0, 0.0, scale=fit)
         return
     yield from glyph_items(glyph, size=size, y=-size / 2)
-    left, fit = size + 1.4, TWO_LINES
-    first, second = _broken(parts)
-    fit = min(fit, (room - left) / max(_width(first), _width(second)))
-    for line, height in ((first, 0.29 * size), (second, -0.29 * size)):
-        for item in _in_line(line, 0.0, 0.0):
-            yield _moved_item(item, scale=fit, x=left - fit * line[0].indent, y=height)
+    left, lines = size + 1.4, _broken(parts)
+    fit = min(TWO_LINES, (room - left) / max(map(_width, lines)))
+    for line, height in zip(lines, (0.29, -0.29) if len(lines) > 1 else (0.0,), strict=True):
+        yield from moved_items(_in_line(line, 0.0), left - fit * line[0].indent, height * size, scale=fit)
 
 
-def _broken(parts: Sequence[_Part]) -> tuple[Sequence[_Part], Sequence[_Part]]:
-    """Two lines, as even as can be."""
-    places = range(1, len(parts)) or (1,)
+def _broken(parts: Sequence[_Part]) -> tuple[Sequence[_Part], ...]:
+    """Two lines, as even as can be; one, where a long list of groups is all there is."""
+    if len(parts) == 1:
+        return (parts,)
+    places = range(1, len(parts))
     place = min(places, key=lambda place: max(_width(parts[:place]), _width(parts[place:])))
     return parts[:place], parts[place:]
 
@@ -152,9 +152,9 @@ def _width(parts: Sequence[_Part]) -> float:
     return sum(part.width for part in parts)
 
 
-def _in_line(parts: Sequence[_Part], x: float, y: float) -> Iterator[Item]:
+def _in_line(parts: Sequence[_Part], x: float) -> Iterator[Item]:
     for part in parts:
-        yield from (_moved_item(item, x=x, y=y) for item in part.items)
+        yield from moved_items(part.items, x, 0.0)
         x += part.width
 
 
@@ -182,12 +182,3 @@ def _parts(tokens: Sequence[Token], symbols: SymbolSet, figures: Figures, size: 
         parts.append(_Part(tuple(items), along, indent))
         items, along, indent = [], 0.0, 0.0
     return parts
-
-
-def _moved_item(item: Item, *, scale: float = 1.0, x: float = 0.0, y: float = 0.0) -> Item:
-    if isinstance(item, Line):
-        return Line(moved(item.path, scale=scale, x=x, y=y), item.width * scale, item.colour, item.cap)
-    if isinstance(item, Words):
-        return replace(item, size=item.size * scale, x=item.x * scale + x, y=item.y * scale + y)
-    assert isinstance(item, Area)  # noqa: S101
-    return Area(moved(item.path, scale=scale, x=x, y=y), item.colour)

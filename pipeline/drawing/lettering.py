@@ -25,7 +25,7 @@ def letter(font: FilePath, character: str) -> tuple[Layer, float]:
     pen = PathPen()
     name = names[ord(character)]
     glyphs[name].draw(pen)
-    path = moved(Path(pen.vertices, pen.codes), scale=EM_MM / units) if pen.codes else joined([])
+    path = moved(pen.path, scale=EM_MM / units)
     return Layer(f"{font.stem}-{ord(character):x}", path, filled=True), glyphs[name].width * EM_MM / units
 
 

@@ -94,6 +94,8 @@ def _shapes(element: ET.Element, fill: str = INK) -> Iterator[tuple[Path, str]]:
         yield _outline(element), fill
     if _tag(element) in {"svg", "g"}:
         for child in element:
+            if _tag(child) == "svg":
+                raise LogoUnusable("an <svg> stands inside it", "take its shapes out, drawn where they are seen")
             yield from _shapes(child, fill)
 
 
@@ -108,6 +110,8 @@ def _refuse(element: ET.Element) -> None:
         short = name.rpartition("}")[2]
         if short == "transform":
             raise LogoUnusable("a transform stands in it", "save it with all transforms applied")
+        if short == "fill-rule" and element.attrib[name] != "nonzero":
+            raise LogoUnusable("its holes need evenodd", "make holes run the other way round")
         if short not in _ALLOWED:
             raise LogoUnusable(f"`{short}` is not understood", "save it as plain SVG with filled shapes")
 
@@ -134,4 +138,4 @@ def _outline(element: ET.Element) -> Path:
             parse_path(path, pen)
     except (ArithmeticError, ValueError, IndexError, KeyError, TypeError) as error:
         raise LogoUnusable(f"a shape cannot be read: {error}", "save it as plain SVG") from None
-    return Path(pen.vertices, pen.codes) if pen.codes else joined([])
+    return pen.path

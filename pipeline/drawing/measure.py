@@ -7,7 +7,7 @@ the way in and the way out stand side by side, the longer one next to the fan wi
 import cmath
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from pipeline.craft.assembly import LaceRound
@@ -100,7 +100,7 @@ def _measures(fan: Fan, line: Line) -> Iterator[Measure]:
     marks = tuple(radius / 10 for radius in line.radii if radius != level)
     yield Measure(fan, inner / 10, level / 10, distance_text(*line.distances), marks)
     if any(isinstance(token, Sign) and token.id == TO for token in line.tokens):
-        yield Measure(fan, level / 10, _reach(fan, fan.done, line), distance_text(_further(fan.done, line)))
+        yield Measure(fan, level / 10, _reach(fan, line), distance_text(_further(fan.done, line)))
 
 
 def _further(done: LaceRound, line: Line) -> int:
@@ -108,19 +108,17 @@ def _further(done: LaceRound, line: Line) -> int:
     return tenths(done.worked.loop_mm) if done.worked.loop_mm else line.reach - max(line.radii)
 
 
-def _reach(fan: Fan, done: LaceRound, line: Line) -> float:
+def _reach(fan: Fan, line: Line) -> float:
     """The level at which a filling or a loop ends; loops stand out in true length."""
-    direction = cmath.rect(1.0, fan.view.last)
-    return (
-        max(line.radii) / 10 + done.worked.loop_mm * fan.lace.loom.shape.level(direction)
-        if done.worked.loop_mm
-        else line.reach / 10
-    )
+    loop_mm = fan.done.worked.loop_mm
+    if not loop_mm:
+        return line.reach / 10
+    return max(line.radii) / 10 + loop_mm * fan.lace.loom.shape.level(cmath.rect(1.0, fan.view.last))
 
 
 def _side_by_side(inward: Measure, outward: Measure, figures: Figures, room: float) -> Iterator[Item]:
     longer, shorter = (inward, outward) if inward.inner >= outward.outer else (outward, inward)
-    shorter = Measure(shorter.fan, shorter.inner, shorter.outer, shorter.words, aside=ASIDE_MM + LANE_MM)
+    shorter = replace(shorter, aside=ASIDE_MM + LANE_MM)
     yield from longer.items()
     yield from _label(longer.words, *longer.beyond, figures, room)
     yield from shorter.items()

@@ -3,11 +3,8 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-import numpy as np
-from matplotlib.path import Path
-
 from pipeline.drawing.ink import box_of
-from pipeline.drawing.outline import vertices_of
+from pipeline.drawing.outline import moved
 from pipeline.drawing.picture import Clipped, Item, Picture, Placed, Words
 
 
@@ -20,15 +17,11 @@ def mirrored_items(items: Iterable[Item], axis: float) -> Iterator[Item]:
     """Items mirrored about an upright line at ``axis``; words are only moved."""
     for item in items:
         if isinstance(item, Clipped):
-            yield Clipped(_flipped(item.path, axis), tuple(mirrored_items(item.items, axis)))
+            yield Clipped(moved(item.path, flip=True, x=2 * axis), tuple(mirrored_items(item.items, axis)))
         elif isinstance(item, Placed):
             yield replace(item, x=2 * axis - item.x, flip=not item.flip)
         elif isinstance(item, Words):
             left, _, right, _ = box_of(item)
             yield replace(item, x=item.x + 2 * axis - left - right)
         else:
-            yield replace(item, path=_flipped(item.path, axis))
-
-
-def _flipped(path: Path, axis: float) -> Path:
-    return Path(vertices_of(path) * np.array((-1.0, 1.0)) + np.array((2 * axis, 0.0)), path.codes)
+            yield replace(item, path=moved(item.path, flip=True, x=2 * axis))

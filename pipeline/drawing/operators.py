@@ -16,7 +16,7 @@ from matplotlib.backends.backend_pdf import PdfFile
 from matplotlib.path import Path
 
 from pipeline.drawing.lettering import EM_MM, letters
-from pipeline.drawing.outline import moved, vertices_of
+from pipeline.drawing.outline import moved, short, vertices_of
 from pipeline.drawing.picture import Area, Clipped, Item, Layer, Line, Picture, Placed, Words
 from pipeline.drawing.repeats import Repeated, by_turns
 
@@ -118,23 +118,13 @@ def _turn(angle: float, scale: float = 1.0, *, flip: bool = False, places: int =
     """The first four numbers of a matrix: scaled, turned clockwise, mirrored where asked for."""
     cos, sin = math.cos(angle) * scale, math.sin(angle) * scale
     side = -1 if flip else 1
-    return " ".join(_short(value, places) for value in (side * cos, -sin, side * sin, cos))
-
-
-def _short(value: float, places: int) -> str:
-    """A number without what is not needed.
-
-    >>> _short(0.5, 5), _short(-0.0000001, 5), _short(12.0, 2)
-    ('.5', '0', '12')
-    """
-    text = f"{value:.{places}f}".rstrip("0").rstrip(".")
-    return {"-0": "0", "": "0"}.get(text, text).replace("0.", ".", 1) if abs(value) < 1 else text
+    return " ".join(short(value, places) for value in (side * cos, -sin, side * sin, cos))
 
 
 def _words(words: Words, writing: _Writing) -> bytes:
     """Letter after letter; from one to the next it is often as far as before."""
     scale = words.size / EM_MM
-    at = f"{_short(scale, 4)} 0 0 {_short(scale, 4)} {words.x * UNITS_PER_MM:.0f} {words.y * UNITS_PER_MM:.0f}"
+    at = f"{short(scale, 4)} 0 0 {short(scale, 4)} {words.x * UNITS_PER_MM:.0f} {words.y * UNITS_PER_MM:.0f}"
     said, before = [], 0.0
     for layer, along in letters(words):
         step = (along - before) / scale * UNITS_PER_MM
@@ -160,12 +150,12 @@ def _told(each: Repeated) -> bytes:
 
 
 def _stroke(width: float, colour: str, cap: str) -> bytes:
-    return _colour(colour, "RG") + f"{_short(width, 2)} w {_CAPS[cap]} J ".encode()
+    return _colour(colour, "RG") + f"{short(width, 2)} w {_CAPS[cap]} J ".encode()
 
 
 def _colour(colour: str, operator: str) -> bytes:
     values = (int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5))
-    return f"{' '.join(_short(value, 3) for value in values)} {operator} ".encode()
+    return f"{' '.join(short(value, 3) for value in values)} {operator} ".encode()
 
 
 def _path(path: Path) -> bytes:

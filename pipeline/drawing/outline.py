@@ -1,4 +1,4 @@
-"""Outlines: matplotlib paths, made from SVG path strings, points, arcs and figures."""
+"""Outlines: matplotlib paths, made from SVG path strings, points, arcs and figures; numbers as they print short."""
 
 import math
 from collections.abc import Callable, Iterable, Sequence
@@ -135,12 +135,17 @@ def _segments(codes: NDArray[np.uint8]) -> list[int]:
 
 
 class PathPen(BasePen):  # type: ignore[misc]
-    """Collects what an SVG path string draws."""
+    """Collects what an SVG path string draws, or a letter of a font."""
 
     def __init__(self) -> None:
         super().__init__()
         self.vertices: list[tuple[float, float]] = []
         self.codes: list[int] = []
+
+    @property
+    def path(self) -> Path:
+        """What has been drawn."""
+        return Path(self.vertices, self.codes) if self.codes else joined([])
 
     def _moveTo(self, pt: tuple[float, float]) -> None:  # noqa: N802
         self._add(int(Path.MOVETO), pt)
@@ -158,6 +163,16 @@ class PathPen(BasePen):  # type: ignore[misc]
     def _add(self, code: int, pt: tuple[float, float]) -> None:
         self.vertices.append(pt)
         self.codes.append(code)
+
+
+def short(value: float, places: int = 1) -> str:
+    """A number without what is not needed, with one place or more.
+
+    >>> short(0.5), short(-0.04), short(-0.0000001, 5), short(12.0, 2)
+    ('.5', '0', '0', '12')
+    """
+    text = f"{value:.{places}f}".rstrip("0").rstrip(".")
+    return {"-0": "0", "": "0"}.get(text, text).replace("0.", ".", 1) if abs(value) < 1 else text
 
 
 @lru_cache(maxsize=512)

@@ -16,6 +16,7 @@ from typing import Any, Final
 
 from pipeline.craft.assembly import CENTRE, Lace
 from pipeline.craft.path import Move, drawn_mm, taken_up_mm, working_path
+from pipeline.craft.thread import Thread
 from pipeline.drawing.inline import UNITS_PER_MM, path_data
 from pipeline.drawing.outline import point, polyline
 from pipeline.drawing.portrait import shade
@@ -190,21 +191,24 @@ def player_data(way: ThreadWay, colours: Mapping[str, str]) -> dict[str, Any]:
         "pins": [n for x, y in pins for n in _whole(x, y)],
         "web": lace.web_thread,
         "threads": {
-            letter: {
-                "colour": colours[letter],
-                "edge": shade(colours[letter], 0.42),
-                "width": round(max(thread.thickness * UNITS_PER_MM, width * THINNEST)),
-            }
-            for letter, thread in lace.threads.items()
+            letter: _thread(thread, colours[letter], width * THINNEST) for letter, thread in lace.threads.items()
         },
-        "parts": [
-            {
-                "strokes": [[stroke.letter, round(stroke.length), stroke.path] for stroke in part.strokes],
-                "locks": [n for lock in part.locks for n in (lock.ray, lock.position, *_whole(*point(lock.place)))],
-            }
-            for part in way.parts
-        ],
+        "parts": [_part(part) for part in way.parts],
         "stops": [n for stop in way.stops for n in (stop.part, round(stop.drawn), stop.locked)],
+    }
+
+
+def _thread(thread: Thread, colour: str, thinnest: float) -> dict[str, Any]:
+    """How a thread looks."""
+    width = round(max(thread.thickness * UNITS_PER_MM, thinnest))
+    return {"colour": colour, "edge": shade(colour, 0.42), "width": width}
+
+
+def _part(part: Part) -> dict[str, Any]:
+    """What is drawn of a part, and which rays it holds."""
+    return {
+        "strokes": [[stroke.letter, round(stroke.length), stroke.path] for stroke in part.strokes],
+        "locks": [n for lock in part.locks for n in (lock.ray, lock.position, *_whole(*point(lock.place)))],
     }
 
 

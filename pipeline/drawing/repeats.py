@@ -106,7 +106,7 @@ def _pieces(path: Path) -> Iterator[_Piece]:
     points = [complex(y, x) for x, y in vertices_of(path)]
     codes = [int(code) for code in np.asarray(path.codes)]
     starts = [place for place, code in enumerate(codes) if code == Path.MOVETO]
-    for start, end in zip(starts, [*starts[1:], len(codes)], strict=True):
+    for start, end in itertools.pairwise([*starts, len(codes)]):
         if _reach(points[start:end]) < FAR_ROUND:
             yield _Piece(start, tuple(points[start:end]), tuple(codes[start + 1 : end]))
         else:

@@ -38,16 +38,14 @@ CLEAR_MM: Final = 2.2
 ROOM_MM: Final = 9.0
 """Beyond the rim, for numbers."""
 RAY_MM, RING_MM = 0.16, 0.5
+DISC_MM: Final = 0.21
+"""Radius of the disc behind the first number, for every point of its size: round the figure, and off its neighbour."""
 LEAST_PT: Final = 4.5
 """Of figures, where nothing else is asked for."""
 
 
 def repeat_of(lace: Lace) -> int:
-    """Rays after which every round begins again; all rays where no smaller number does it.
-
-    >>> math.lcm(4, 6)
-    12
-    """
+    """Rays after which every round begins again; all rays where no smaller number does it."""
     return math.gcd(math.lcm(*(_period(done) for done in lace.rounds)), lace.loom.rays) if lace.rounds else 2
 
 
@@ -106,6 +104,6 @@ def _numbers(
         if abs(out - frame_mm) < CLEAR_MM:
             x, y = (middle + (end - middle) * (frame_mm + CLEAR_MM) / out for middle, end in ((view.x, x), (view.y, y)))
         if ray == 0:
-            yield Area(circle(1.7, x, y), ACCENT)
+            yield Area(circle(DISC_MM * size, x, y), ACCENT)
         colour = PAPER if ray == 0 else SECONDARY
         yield centred(written(str(ray + 1), size_pt=size, font=figures.regular, colour=colour), x, y)

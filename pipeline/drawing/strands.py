@@ -32,6 +32,10 @@ NEAREST_MM: Final = 0.45
 """Where neighbouring rays come nearer than this on paper, every second one stops."""
 
 
+_Sharing = dict[tuple[int, int | None, int | None], list[int]]
+"""Rays by the round that holds them and the nodes they run between."""
+
+
 @dataclass(frozen=True, slots=True)
 class Stop:
     """A place a ray is held at: the round (index into the lace's rounds, −1: the centre) and its node there."""
@@ -79,7 +83,7 @@ class Strands:
 
     def whole(self) -> Iterator[Path]:
         """Every ray of the finished lace, from the centre to its pin."""
-        shared: dict[int, dict[tuple[int, int | None, int | None], list[int]]] = {}
+        shared: dict[int, _Sharing] = {}
         for ray, trail in enumerate(self.trails):
             for a, b in itertools.pairwise(trail):
                 later = max(a.round, b.round)
@@ -94,25 +98,24 @@ class Strands:
             last = [stop for stop in trail if stop.round <= number][-1]
             yield ray, self._leg(ray, self._thinned(ray, last))
 
-    def _sharing(self, number: int) -> dict[tuple[int, int | None, int | None], list[int]]:
+    def _sharing(self, number: int) -> _Sharing:
         """Rays that run from one node to one other, in order."""
-        shared: dict[tuple[int, int | None, int | None], list[int]] = defaultdict(list)
+        shared: _Sharing = defaultdict(list)
         for ray in range(len(self.trails)):
             for a, b in self._new_pieces(ray, number):
                 if a.node is not None and b.node is not None and a.round != b.round:
                     shared[a.round, a.node, b.node].append(ray)
-        order = {ray: place for done in (self.lace.rounds[number],) for place, ray in enumerate(_in_turn(done))}
+        order = {ray: place for place, ray in enumerate(_in_turn(self.lace.rounds[number]))}
         return {key: sorted(rays, key=lambda ray: order[ray]) for key, rays in shared.items()}
 
-    def _piece(self, a: Stop, b: Stop, shared: dict[tuple[int, int | None, int | None], list[int]], ray: int) -> Path:
+    def _piece(self, a: Stop, b: Stop, shared: _Sharing, ray: int) -> Path:
         a = self._thinned(ray, a)
         group = shared.get((a.round, a.node, b.node), []) if a.round != b.round else []
         length = abs(b.place - a.place)
         if len(group) < 2 or length < SHORTEST_BOW_MM / self.scale:
             return segment(a.place, b.place)
         aside = 1j * (b.place - a.place) / length
-        bow = (group.index(ray) - (len(group) - 1) / 2) * BOW_MM / self.scale * 4 / 3 * aside
-        bow -= (group.index(ray) - (len(group) - 1) / 2) * SIDE_MM / self.scale * aside
+        bow = (group.index(ray) - (len(group) - 1) / 2) * (BOW_MM * 4 / 3 - SIDE_MM) / self.scale * aside
         third = (b.place - a.place) / 3
         return cubic(a.place, a.place + third + bow, b.place - third + bow, b.place)
 
@@ -133,15 +136,15 @@ class Strands:
         outward = pin / abs(pin)
         side = (1 if ray % 2 else -1) * 1j * outward * LOOP_MM / self.scale
         length = abs(pin - last.place)
-        if length > 6 / self.scale and not self._tied(last, ray):
+        if length > 6 / self.scale and not self._tied(last):
             near = pin - outward * min(3.0 / self.scale, length / 3)
             towards = last.place + (near + side - last.place) * 0.7
             return cubic(last.place, towards, pin + side * 1.2, pin)
         return cubic(last.place, last.place + (pin - last.place) * 0.45 + side * 1.9, pin + side * 1.5, pin)
 
-    def _tied(self, stop: Stop, ray: int) -> bool:
+    def _tied(self, stop: Stop) -> bool:
         """Whether a ray is held together with a neighbour's or its pin's other leg near the rim."""
-        return stop.round >= 0 and self.lace.rounds[stop.round].stitch.behaviour == "edge" and ray >= 0
+        return stop.round >= 0 and self.lace.rounds[stop.round].stitch.behaviour == "edge"
 
 
 def thinned_radius(lace: Lace, scale: float) -> float:

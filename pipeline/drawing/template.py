@@ -13,7 +13,7 @@ from pipeline.drawing.lettering import centred, written
 from pipeline.drawing.marks import rim, start_mark, start_place_of
 from pipeline.drawing.outline import circle, joined, polyline
 from pipeline.drawing.picture import INK, SECONDARY, Figures, Item, Layer, Line, Picture, Placed
-from pipeline.records import LoomSpec, NamedLoom
+from pipeline.records import MOST_PINS, LoomSpec, NamedLoom
 
 MARGIN_MM: Final = 9.0
 MARK_MM: Final = 2.2
@@ -59,7 +59,8 @@ def _levels(done: LaceRound) -> tuple[float, ...]:
 def _pins(lace: Lace, figures: Figures, reach: float, x: float, y: float, size_pt: float) -> Iterator[Item]:
     loom = lace.loom
     yield from _holes(loom.places, x, y)
-    every = next(n for n in (1, 5, 10, 50, 1000) if n * loom.pin_spacing > 3.2 * size_pt / FIGURES_PT)
+    room = 3.2 * size_pt / FIGURES_PT
+    every = next((n for n in (1, 5, 10, 50) if n * loom.pin_spacing > room), MOST_PINS)
     for pin in sorted({0, *range(every - 1, loom.pins, every)}):
         place = loom.point(pin) * reach
         place += loom.shape.outward(place) * (2.0 + 2.2 * size_pt / FIGURES_PT)

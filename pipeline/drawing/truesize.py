@@ -129,20 +129,18 @@ def _seams(
     upright = [x for x, there in ((half, column > 0), (wide - half, column < across - 1)) if there]
     level = [y for y, there in ((base + half, row < down - 1), (base + high - half, row > 0)) if there]
     lines = [((x, base), (x, base + high)) for x in upright] + [((0.0, y), (wide, y)) for y in level]
-    for start, end in lines:
-        yield Line(joined(dash for dash in _dashes(start, end) if not _struck(dash, taken)), HAIR_MM, ACCENT, "butt")
-
-
-def _struck(dash: Path, taken: Sequence[Words]) -> bool:
-    """Whether a dash would run through a number."""
-    (x0, y0), (x1, y1) = np.sort(vertices_of(dash), axis=0)
-    return any(
-        each.x - CLEAR_MM < x1
-        and x0 < each.x + width(each) + CLEAR_MM
-        and each.y - CLEAR_MM < y1
-        and y0 < each.y + each.size + CLEAR_MM
+    kept = [
+        (each.x - CLEAR_MM, each.x + width(each) + CLEAR_MM, each.y - CLEAR_MM, each.y + each.size + CLEAR_MM)
         for each in taken
-    )
+    ]
+    for start, end in lines:
+        yield Line(joined(dash for dash in _dashes(start, end) if not _struck(dash, kept)), HAIR_MM, ACCENT, "butt")
+
+
+def _struck(dash: Path, kept: Sequence[tuple[float, float, float, float]]) -> bool:
+    """Whether a dash would run through a room that is kept, of a number: from left to right, from foot to head."""
+    (x0, y0), (x1, y1) = np.sort(vertices_of(dash), axis=0)
+    return any(left < x1 and x0 < right and foot < y1 and y0 < head for left, right, foot, head in kept)
 
 
 def _dashes(start: tuple[float, float], end: tuple[float, float]) -> Iterator[Path]:

@@ -56,7 +56,7 @@ def ring(done: LaceRound) -> Path:
 def hitch_length(done: LaceRound, scale: float) -> float:
     """Of the marks of a round, in mm of lace: 0.4 of the nodes' spacing, held between two sizes on paper."""
     nodes = [node.point for node in done.worked.nodes]
-    spacing = min((abs(b - a) for a, b in itertools.pairwise([*nodes, nodes[0]])), default=0.0)
+    spacing = min(abs(b - a) for a, b in itertools.pairwise([*nodes, nodes[0]]))
     return min(max(0.4 * spacing * scale, SHORTEST_HITCH_MM), LONGEST_HITCH_MM) / scale
 
 
@@ -90,17 +90,22 @@ def weave(lace: Lace, done: LaceRound, scale: float, *, far_side: bool = False, 
     """
     levels = row_levels(lace, done, scale)
     pitch = row_pitch(lace.threads[done.thread].thickness, scale)
+    angles = _angles(lace, done)
     pieces: list[Path] = []
     for row, level in enumerate(levels):
         if rows and row not in rows:
             continue
-        angles = [cmath.phase(ray.meets(lace.loom.shape, done.outer)) for ray in done.rays]
         if done.counts.back:
             pieces += _ridges(lace, done, angles, level, pitch) if not far_side else _runs(lace, done, angles, level)
         else:
             pieces += _over_pieces(lace, done, angles, row, level, far_side=far_side)
             pieces += _turns(lace, done, angles, row, levels)
     return joined(pieces)
+
+
+def _angles(lace: Lace, done: LaceRound) -> list[float]:
+    """In which direction every ray meets the outermost level of a round."""
+    return [cmath.phase(ray.meets(lace.loom.shape, done.outer)) for ray in done.rays]
 
 
 def _over_pieces(
@@ -120,7 +125,7 @@ def _over_pieces(
 def courses(lace: Lace, done: LaceRound, scale: float, rows: Sequence[int]) -> Path:
     """These rows of a darn as they run, over and under alike."""
     levels = row_levels(lace, done, scale)
-    angles = [cmath.phase(ray.meets(lace.loom.shape, done.outer)) for ray in done.rays]
+    angles = _angles(lace, done)
     ends = [(0.0, 2 * math.pi)]
     if done.counts.there_and_back:
         reaches = (_ends(done, angles, bundles) for bundles in done.counts.bundles(len(angles)))
@@ -229,15 +234,12 @@ def blocks(lace: Lace, number: int, scale: float, *, far_side: bool = False) -> 
 def spread_places(site: Site, group: Group, band: Band, share: float, outline: str, least: float) -> list[complex]:
     """Where the rays of a woven group are drawn: never narrower than can be seen."""
     places = natural(site, group, band.at(share))
-    side = max(site.web_mm, least / max(1, len(group) - 1))
+    side = max(site.web_mm, least / (len(group) - 1))
     return narrowed(places, OUTLINES[outline](share), side)
 
 
 def _row_pieces(places: Sequence[complex], row: int, *, far_side: bool) -> Iterator[Path]:
     """The pieces of a row that pass over a ray, each to the middle between it and its neighbours."""
-    if len(places) == 1:
-        yield hitch(places[0], 2 * abs(places[0]) * 1e-2, places[0] / abs(places[0]))
-        return
     for place, at in enumerate(places):
         if ((place + row) % 2 == 0) != far_side:
             before = 0.6 * (places[place - 1] - at) if place else 0.35 * (at - places[1])
@@ -258,7 +260,10 @@ def working_thread(lace: Lace, number: int, scale: float, *, far_side: bool = Fa
 
 
 def start_place(lace: Lace, done: LaceRound, scale: float) -> tuple[complex, float]:
-    """Where a round begins, and its heading: in the middle of the thread from last to first where it goes round."""
+    """Where a round begins, and its heading: in the middle of the thread from last to first where it goes round.
+
+    Where that is the centre, which lies in no direction, it is the edge of the first group.
+    """
     if done.in_rows:
         return _weave_start(lace, done, scale)
     nodes = done.worked.nodes
@@ -266,17 +271,18 @@ def start_place(lace: Lace, done: LaceRound, scale: float) -> tuple[complex, flo
         return nodes[0].point, cmath.phase(nodes[0].outer - nodes[0].point)
     whole = not done.counts.there_and_back and len(nodes) > 1
     last, first = nodes[-1].point, nodes[0].point
-    if whole and abs(first - last) > 0 and abs(last + first) > 0:
+    if whole and abs(last + first) > 1e-6 * abs(first):
         return (last + first) / 2, cmath.phase(first - last)
     fan = done.worked.fans[0]
-    way = (fan[1].point - first) if len(fan) > 1 else 1j * first * 2 * len(fan[0].rays) * math.pi / lace.loom.rays
+    beside = len(fan) > 1 and not whole
+    way = fan[1].point - first if beside else 1j * first * 2 * len(fan[0].rays) * math.pi / lace.loom.rays
     return first - way / 2, cmath.phase(way)
 
 
 def _weave_start(lace: Lace, done: LaceRound, scale: float) -> tuple[complex, float]:
     levels = row_levels(lace, done, scale)
     shape, level = lace.loom.shape, (levels[0] + levels[-1]) / 2
-    angles = [cmath.phase(ray.meets(shape, done.outer)) for ray in done.rays]
+    angles = _angles(lace, done)
     if done.counts.there_and_back:
         level = levels[0]
         stretches = done.counts.stretches(len(angles))

@@ -13,6 +13,7 @@ from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
 from pipeline.drawing.album import draw
 from pipeline.drawing.ink import box_of
+from pipeline.drawing.inline import inlays
 from pipeline.drawing.operators import UNITS_PER_MM, picture_operators
 from pipeline.drawing.outline import vertices_of
 from pipeline.drawing.picture import Clipped, Figures, Item, Layer, Picture, Placed
@@ -24,6 +25,7 @@ from pipeline.notation import write
 from pipeline.symbols import SymbolSet
 
 CheckText = Callable[..., Checked]
+PlaceTree = Callable[[dict[str, Any]], Lace]
 DRAWING = Path(__file__).parent.parent.parent / "pipeline" / "drawing"
 PATTERNS = Path(__file__).parents[2] / "patterns"
 
@@ -69,6 +71,18 @@ def test_drawn_things_lie_inside_their_picture(lace: Lace, symbols: SymbolSet, f
         assert top <= picture.height + 0.3, picture.id
 
 
+@pytest.mark.parametrize("only", [{"darn": {}}, {"knot": {"rays": 4}, "at": "12 mm"}, {"edge-loops": {}}])
+def test_a_lace_of_one_kind_of_stitch_is_written(
+    place_tree: PlaceTree, example: dict[str, Any], symbols: SymbolSet, figures: Figures, only: dict[str, Any]
+) -> None:
+    """Where nothing is darned, or nothing tied, the layer of that is empty, as operators and as an inlay."""
+    lace = place_tree(example | {"rounds": [only]})
+    pictures = draw(lace, write(lace), symbols, figures=figures, colours={"A": "#1b4f72"}, layout=PAPERS["a4"].album)
+    layers = [layer for picture in pictures for layer in picture_operators(picture).layers]
+    assert any(not layer.content for layer in layers)
+    assert set(inlays(pictures).by_id) == {picture.id for picture in pictures}
+
+
 def test_a_layer_has_neither_colour_nor_width(lace: Lace, symbols: SymbolSet, figures: Figures) -> None:
     """So it takes both from where it is stamped: paths that are stroked, or one that is filled, no more (ISO 32000-1, 8.5).
 
@@ -106,8 +120,7 @@ def whole_album(request: pytest.FixtureRequest, symbols: SymbolSet, figures: Fig
     assert checked.lace
     assert checked.pattern
     lace, layout = checked.lace, PAPERS["a4"].album
-    colours = {letter: spec.colour for letter, spec in checked.pattern.threads.items()}
-    pictures = draw(lace, write(lace), symbols, figures=figures, colours=colours, layout=layout)
+    pictures = draw(lace, write(lace), symbols, figures=figures, colours=checked.pattern.colours, layout=layout)
     return (*pictures, *true_size_pages(lace, checked.pattern.loom, figures, layout.truesize))
 
 

@@ -30,10 +30,10 @@ def album(demo: str) -> tuple[Picture, ...]:
     checked = check_file(PATTERNS / f"{demo}.yaml")
     assert checked.lace
     assert checked.pattern
-    colours = {letter: spec.colour for letter, spec in checked.pattern.threads.items()}
     figures = figures_of(find_fonts("Latn", ()))
     symbols = symbols_of(Workspace(None))
     layout = PAPERS["a4"].album
+    colours = checked.pattern.colours
     return draw(checked.lace, write(checked.lace), symbols, figures=figures, colours=colours, layout=layout)
 
 

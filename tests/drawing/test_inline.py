@@ -44,8 +44,7 @@ def album(demo: str, symbols: SymbolSet, *, left_handed: bool = False) -> tuple[
     checked = check_file(PATTERNS / f"{demo}.yaml")
     assert checked.lace is not None
     assert checked.pattern is not None
-    colours = {letter: spec.colour for letter, spec in checked.pattern.threads.items()}
-    drawn = draw(checked.lace, write(checked.lace), symbols, figures=FIGURES, colours=colours, layout=LAYOUT,
+    drawn = draw(checked.lace, write(checked.lace), symbols, figures=FIGURES, colours=checked.pattern.colours, layout=LAYOUT,
                  left_handed=left_handed)  # fmt: skip
     return tuple(replace(picture, height=math.ceil(picture.height * PX_PER_MM) / PX_PER_MM) for picture in drawn)
 
@@ -68,10 +67,10 @@ def page_of(drawn: Inlays) -> str:
     """A page of all pictures, each as large as it is on paper."""
     palette = "".join(f"--{name}: {colour};" for name, colour in LIGHT.items())
     sizes = "".join(
-        f".of-{each.id} {{ width: {each.width / UNITS_PER_MM * PX_PER_MM}px; height: {each.height / UNITS_PER_MM * PX_PER_MM}px }}"
-        for each in drawn.by_id.values()
+        f".of-{name} {{ width: {each.width / UNITS_PER_MM * PX_PER_MM}px; height: {each.height / UNITS_PER_MM * PX_PER_MM}px }}"
+        for name, each in drawn.by_id.items()
     )
-    placed = "".join(each.placed(each.id, f"of-{each.id}") for each in drawn.by_id.values())
+    placed = "".join(each.placed(name, f"of-{name}") for name, each in drawn.by_id.items())
     style = f":root {{ {palette} color: {INK} }} body {{ margin: 0 }} svg {{ display: block }} .definitions {{ position: absolute }}"
     return f"<!DOCTYPE html><meta charset=utf-8><style>{style}{sizes}</style>{drawn.definitions}{placed}"
 
@@ -161,7 +160,7 @@ def test_what_repeats_round_the_centre_is_told_by_turns(times: int, shoot: Shoot
 
 def elements(drawn: Inlays) -> list[ET.Element]:
     """Every element of a page that holds all pictures once."""
-    text = drawn.definitions + "".join(each.placed(each.id) for each in drawn.by_id.values())
+    text = drawn.definitions + "".join(each.placed(name) for name, each in drawn.by_id.items())
     return list(ET.fromstring(f"<page>{text}</page>").iter())  # noqa: S314
 
 

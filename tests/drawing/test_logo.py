@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from pipeline.drawing.ink import box_of
 from pipeline.drawing.logo import HEIGHT_MM, LogoUnusable, logo
+from pipeline.drawing.operators import picture_operators
 from pipeline.drawing.picture import INK, Area
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 50">'
@@ -30,6 +31,13 @@ def test_shapes_keep_their_proportions_and_colours() -> None:
     assert box_of(found.items[1]) == pytest.approx((0.0, 0.0, 2.4, 2.4))
 
 
+def test_holes_that_run_the_other_way_round_are_drawn() -> None:
+    """The rule that fills areas here may be named."""
+    holed = '<path d="M0 0 H9 V9 H0 Z M3 3 V6 H6 V3 Z" fill-rule="nonzero"/>'
+    plain = holed.replace(' fill-rule="nonzero"', "")
+    assert picture_operators(logo(drawn(holed))) == picture_operators(logo(drawn(plain)))
+
+
 @pytest.mark.parametrize(
     "body",
     [
@@ -39,11 +47,14 @@ def test_shapes_keep_their_proportions_and_colours() -> None:
         '<g transform="rotate(9)"><rect width="9" height="9"/></g>', '<rect width="9" height="9" fill="url(#a)"/>',
         '<rect width="9" height="9" fill="red"/>', '<rect width="nine" height="9"/>', '<path d="M0 0 L"/>',
         '<path d="M1e400 0 L1 1 L2 2 Z"/>', '<rect width="9" height="9" fill="none"/>', "",
+        '<path d="M0 0 H9 V9 H0 Z M3 3 H6 V6 H3 Z" fill-rule="evenodd"/>',
+        '<g fill-rule="evenodd"><path d="M0 0 H9 V9 H0 Z M3 3 H6 V6 H3 Z"/></g>',
+        '<svg x="9" y="9"><rect width="9" height="9"/></svg>', '<g><svg viewBox="0 0 1 1"><rect width="9" height="9"/></svg></g>',
         '<rect width="900" height="1"/>', '<path d="M0 0 L9 0 L9 0 Z"/>', '<a href="javascript:x"><rect/></a>',
     ],
 )  # fmt: skip
 def test_what_cannot_be_printed_is_refused(body: str) -> None:
-    """Scripts, outside pictures, letters, styles, transforms, other colours, broken shapes, nothing at all."""
+    """Scripts, outside pictures, letters, styles, transforms, other colours, broken shapes, other holes, nothing at all."""
     with pytest.raises(LogoUnusable) as refused:
         logo(drawn(body))
     assert refused.value.reason

@@ -26,6 +26,11 @@ SHAPES: list[Shape] = [Circle(36.0), HalfCircle(62.0), Oval(40.0, 55.0), Box(42.
 NEAR_MM = 0.01
 
 
+def test_of_nothing_nothing_is_told() -> None:
+    """A layer may be empty."""
+    assert by_turns(joined([])) == ()
+
+
 def segments(path: Path) -> NDArray[np.float64]:
     """Every segment that is drawn, one a row: its ends with its handles between; of a straight one the ends twice."""
     found, points, codes = [], vertices_of(path), np.asarray(path.codes)

@@ -16,7 +16,7 @@ from pipeline.craft.check import Checked
 from pipeline.drawing.export import export
 from pipeline.drawing.ink import path_of
 from pipeline.drawing.outline import point, vertices_of
-from pipeline.drawing.picture import Picture, Placed
+from pipeline.drawing.picture import Picture, Placed, Words
 from pipeline.drawing.template import template
 from pipeline.files import check_file
 from pipeline.language.fonts import find_fonts
@@ -83,6 +83,17 @@ def test_a_named_loom_shows_all_its_rings() -> None:
     out = np.hypot(*(hole_centres(picture) - (picture.width / 2, picture.height / 2)).T)
     assert len(out) == 96
     assert np.isclose(out, loom.radius).sum() == (out > loom.radius + 1.0).sum() == 48
+
+
+def test_pins_that_no_number_has_room_beside_are_numbered_at_the_ends(
+    check_text: CheckText, example: dict[str, Any]
+) -> None:
+    """A thousand pins a hundredth of a mm apart, in figures of large print: the first and the last alone."""
+    checked = check_text(example | {"loom": {"shape": "circle", "diameter": "2 mm", "pins": 1000}})
+    assert checked.lace
+    assert checked.pattern
+    picture = template(checked.lace, checked.pattern.loom, FIGURES, 14.0)
+    assert [item.text for item in picture.items if isinstance(item, Words)] == ["1", "1000"]
 
 
 @pytest.mark.parametrize("kind", ["chart", "steps", "laying", "portrait", "template"])

@@ -141,6 +141,18 @@ def test_a_round_starts_between_its_last_knot_and_its_first(make: Make) -> None:
         assert math.degrees(heading - cmath.phase(place)) % 360 == pytest.approx(90.0, abs=0.1)
 
 
+@pytest.mark.parametrize("shift", range(0, 24, 5))
+def test_a_last_knot_opposite_the_first_puts_no_start_at_the_centre(make: Make, shift: int) -> None:
+    """The thread between them crosses the centre: the round starts beside its first group, half of its 60 degrees off."""
+    lace = make({"knot": {"rays": [4, {"pass": 4}, 4, 4, {"pass": 8}], "shift": shift}, "at": "15 mm"}, pins=12)
+    nodes = [node.point for node in lace.rounds[0].worked.nodes]
+    assert nodes[0] == pytest.approx(-nodes[-1])
+    place, heading = start_place(lace, lace.rounds[0], 1.0)
+    assert 15 < abs(place) < 18
+    assert 20 < math.degrees(cmath.phase(nodes[0] / place)) < 30
+    assert cmath.rect(1.0, heading) == pytest.approx(1j * nodes[0] / abs(nodes[0]))
+
+
 def test_a_row_that_goes_back_starts_at_the_other_end(make: Make) -> None:
     """On a half-circle the first row heads clockwise from the left end, the second against it from the right end."""
     lace = make(
