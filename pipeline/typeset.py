@@ -264,9 +264,10 @@ def typeset(leaflet: Leaflet, stamped: Mapping[str, Any], ready: Press, enclosed
 def typeset_markup(markup: str, stamped: Mapping[str, Any], ready: Press, enclosed: Enclosed = Enclosed()) -> bytes:
     """Any page of ours as PDF bytes. Raises ``CharactersMissing``."""
     with _Listening():
-        document, options = _laid_out(markup, stamped, ready, enclosed.photos)
+        document = _laid_out(markup, stamped, ready, enclosed.photos)
         _enclose(document.metadata, enclosed)
-        return bytes(document.write_pdf(finisher=_finish, **options))
+        identifier = hashlib.sha256(markup.encode()).digest()[:16]
+        return bytes(document.write_pdf(finisher=_finish, pdf_variant=VARIANT, pdf_identifier=identifier))
 
 
 def draft(
@@ -278,7 +279,7 @@ def draft(
     """
     with _Listening():
         own = CSS(string=rules, font_config=ready.configuration, url_fetcher=ready.fetcher, base_url="leaflet:")
-        document = _rendered(markup, stamped, replace(ready, sheets=(*ready.sheets, own)), photos)
+        document = _laid_out(markup, stamped, replace(ready, sheets=(*ready.sheets, own)), photos)
         return bytes(document.write_pdf(uncompressed_pdf=True))
 
 
@@ -321,25 +322,14 @@ def _lean(data: bytes) -> bytes:
     return lean.getvalue()
 
 
-def _laid_out(
-    markup: str, stamped: Mapping[str, Any], ready: Press, photos: Mapping[str, bytes] | None = None
-) -> tuple[Any, dict[str, Any]]:
-    """The pages, and the options they were laid out with."""
-    identifier = hashlib.sha256(markup.encode()).digest()[:16]
-    options = {"pdf_variant": VARIANT, "pdf_identifier": identifier}
-    return _rendered(markup, stamped, ready, photos, **options), options
-
-
-def _rendered(
-    markup: str, stamped: Mapping[str, Any], ready: Press, photos: Mapping[str, bytes] | None, **options: Any
-) -> Any:
+def _laid_out(markup: str, stamped: Mapping[str, Any], ready: Press, photos: Mapping[str, bytes] | None) -> Any:
     """The pages."""
     missing = ready.fonts.missing(html.unescape(re.sub(r"<[^>]+>", "", markup)))
     if missing:
         raise CharactersMissing(missing)
     fetcher = _Fetcher(ready.fonts, photos) if photos else ready.fetcher
     return _Page(markup, fetcher).render(
-        font_config=ready.configuration, stylesheets=ready.sheets, cache=_placed(stamped, markup), **options
+        font_config=ready.configuration, stylesheets=ready.sheets, cache=_placed(stamped, markup)
     )
 
 
@@ -348,7 +338,7 @@ def overflows(
 ) -> tuple[str, ...]:
     """Lines of text that reach out of the place they stand in, page by page. Raises ``CharactersMissing``."""
     with _Listening():
-        document, _ = _laid_out(render(leaflet), stamped, ready, photos)
+        document = _laid_out(render(leaflet), stamped, ready, photos)
     found = (text for page in document.pages for text in _overflowing(page._page_box, page._page_box))  # noqa: SLF001
     return tuple(dict.fromkeys(found))
 

@@ -73,5 +73,5 @@ def _round_rows(told: Told, laces: tuple[Lace, ...]) -> Iterator[tuple[Shown, st
             other = by_number[done.number]
             group, times = count_text(other.counts, lace.loom.rays)
             parts = (f"{group} × {times},", distance_text(*line[done.number].distances))
-            values.append(" ".join(told.speech.left_to_right(part.replace(" ", NO_BREAK)) for part in parts))
+            values.append(told.speech.left_to_right(" ".join(part.replace(" ", NO_BREAK) for part in parts)))
         yield told.glyph(done.symbol), told.speech.number(done.number), tuple(values)

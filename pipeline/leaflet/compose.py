@@ -38,7 +38,7 @@ def compose(told: Told, publisher: Publisher | None, shown: Sequence[str]) -> Le
     title = told.phrase(pattern.title)
     rounds = told.lace.rounds
     charts = [chart for chart in CHARTS if chart in shown]
-    edition = speech.fill(speech.pgettext("furniture", "Edition {number}"), number=pattern.edition.number)
+    edition = _edition(told, pattern.edition.number)
     day = speech.day(pattern.edition.date)
     return Leaflet(
         lang=speech.locale.tag,

@@ -86,7 +86,6 @@ class Printed:
     title: str
     issued: str
     iso_issued: str
-    """A year or a day, ISO 8601."""
     publisher: str
     headings: PrintedHeadings
     views: tuple[View, ...]

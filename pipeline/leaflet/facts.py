@@ -90,8 +90,8 @@ def materials(told: Told) -> Iterator[Fact]:
     """What to have at hand."""
     speech, pattern = told.speech, told.pattern
     yield _loom_need(told)
-    for letter, spec in pattern.threads.items():
-        yield Fact(*_thread_need(told, letter, spec.colour_name), _swatch(told, letter))
+    for letter in pattern.threads:
+        yield _thread_need(told, letter)
     if pattern.loom.hold == "thread":
         yield _holding_thread(told)
     for tool in pattern.tools:
@@ -119,10 +119,15 @@ def _loom_need(told: Told) -> Fact:
     return Fact(told.glyph("loom"), speech.pgettext("facts", "Loom"), value, tuple(details))
 
 
+def loom_measures(loom: Loom) -> tuple[float, float]:
+    """Width and height of a loom, mm."""
+    up, across, down = loom.shape.bounds
+    return 2 * across, up + down
+
+
 def loom_size(told: Told, loom: Loom, places: int = 1) -> str:
     """How large a loom is: one length, or width and height."""
-    up, across, down = loom.shape.bounds
-    width, height = 2 * across, up + down
+    width, height = loom_measures(loom)
     if abs(width - height) < 1e-9:
         return told.speech.mm(width, places)
     return told.speech.area(width, height, places)
@@ -160,8 +165,8 @@ def _hold(told: Told) -> str:
     }[told.pattern.loom.hold]
 
 
-def _thread_need(told: Told, letter: str, colour_name: str) -> tuple[Shown, str, Phrase, tuple[Phrase, ...]]:
-    speech, total = told.speech, told.lace.totals[letter]
+def _thread_need(told: Told, letter: str) -> Fact:
+    speech, spec, total = told.speech, told.pattern.threads[letter], told.lace.totals[letter]
     label = speech.fill(speech.pgettext("facts", "Thread {thread}"), thread=letter)
     details: list[Phrase] = []
     if letter == told.lace.web_thread:
@@ -174,14 +179,13 @@ def _thread_need(told: Told, letter: str, colour_name: str) -> tuple[Shown, str,
         )  # fmt: skip
         working = speech.metres(told.pattern.working_length)
         details.append(Phrase(speech.fill(words, count=total.working_lengths, length=working)))
-    metres = told.pattern.threads[letter].metres
-    if total.balls and metres:
+    if total.balls and spec.metres:
         words = speech.npgettext(
             "materials", "In all {count} ball or skein of {length}.", "In all {count} balls or skeins of {length}.",
             total.balls,
         )  # fmt: skip
-        details.append(Phrase(speech.fill(words, count=total.balls, length=speech.metres(metres * 1000))))
-    return told.glyph("thread"), label, told.phrase(colour_name), tuple(details)
+        details.append(Phrase(speech.fill(words, count=total.balls, length=speech.metres(spec.metres * 1000))))
+    return Fact(told.glyph("thread"), label, told.phrase(spec.colour_name), tuple(details), _swatch(told, letter))
 
 
 def _holding_thread(told: Told) -> Fact:

@@ -11,7 +11,7 @@ from pipeline.drawing.player import ThreadWay
 from pipeline.language.speech import Phrase, Speech
 from pipeline.leaflet.compose import LEVELS
 from pipeline.leaflet.content import Leaflet, Shown
-from pipeline.leaflet.facts import loom_size, shape_names
+from pipeline.leaflet.facts import loom_measures, loom_size, shape_names
 from pipeline.leaflet.steps import Told
 
 BANDS_MM: Final = (40, 60, 80, 100, 150, 200, 300, 500, 1000, 2000)
@@ -105,7 +105,6 @@ def found_texts(speech: Speech, most: int) -> tuple[str, ...]:
 def card(told: Told, leaflet: Leaflet) -> Card:
     """A pattern's card."""
     pattern, speech = told.pattern, told.speech
-    up, across, down = told.lace.loom.shape.bounds
     stitches = {done.symbol: told.name(done.symbol) for done in told.lace.rounds}
     price = pattern.price
     return Card(
@@ -117,7 +116,7 @@ def card(told: Told, leaflet: Leaflet) -> Card:
         reached=pattern.level,
         portrait=leaflet.portrait,
         size=loom_size(told, told.lace.loom, 0),
-        width_mm=max(2 * across, up + down),
+        width_mm=max(loom_measures(told.lace.loom)),
         shape=pattern.loom.shape,
         stitches=tuple(stitches.items()),
         price=speech.price(price.amount, price.currency) if price else "",

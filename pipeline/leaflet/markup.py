@@ -5,8 +5,9 @@ from functools import lru_cache
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
 
-from pipeline.drawing.picture import ACCENT, INK, QUIET_GLYPH, RULE, SECONDARY
+from pipeline.drawing.picture import ACCENT, INK, RULE, SECONDARY
 from pipeline.language.fonts import TITLE, Fonts
 from pipeline.leaflet.content import Leaflet
 from pipeline.leaflet.entries import Printed
@@ -14,7 +15,7 @@ from pipeline.leaflet.papers import Paper
 from pipeline.leaflet.universal import KeyEntry
 
 HERE = Path(__file__).parent
-PALETTE = {"ink": INK, "accent": ACCENT, "secondary": SECONDARY, "rule": RULE, "quiet": QUIET_GLYPH}
+PALETTE = {"ink": INK, "accent": ACCENT, "secondary": SECONDARY, "rule": RULE}
 
 
 @lru_cache(maxsize=1)
@@ -65,17 +66,19 @@ def style(
 ) -> str:
     """A style sheet for a paper, a script and a direction; ``counter`` is CSS's name of the digits of pages."""
     start, end = ("right", "left") if direction == "rtl" else ("left", "right")
+    # As markup, for their quotes stay as they are.
+    families = Markup(", ").join(Markup('"{}"').format(family) for family in fonts.families)
     return (
         environment()
         .get_template(template)
         .render(
             paper=paper,
             fonts=fonts,
+            families=families,
             title_family=TITLE.family,
             palette=PALETTE | {"accent": accent},
             start=start,
             end=end,
-            direction=direction,
             counter=counter,
         )
     )

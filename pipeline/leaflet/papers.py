@@ -17,7 +17,6 @@ from pipeline.drawing.truesize import TrueSizeLayout
 class Paper:
     """A paper and its typography: type as size/line in pt."""
 
-    name: str
     width: float
     height: float
     top: float
@@ -86,18 +85,16 @@ _SMALL_TYPE: Final = ((28.0, 33.0), (14.0, 18.0), (12.0, 17.0), (10.0, 14.5), (9
 _LARGE_TYPE: Final = ((44.0, 50.0), (26.0, 32.0), (24.0, 34.0), (18.0, 26.0), (16.0, 22.0))
 
 PAPERS: Final[Mapping[str, Paper]] = {
-    "a4": Paper("a4", 210.0, 297.0, 16.0, 18.0, 20.0, *_WIDE_TYPE, 56.0, 12.0, _WIDE),
-    "letter": Paper("letter", 215.9, 279.4, 14.0, 20.95, 17.0, *_WIDE_TYPE, 56.0, 12.0, _SHORT),
-    "common": Paper("common", 210.0, 279.4, 14.0, 18.0, 17.0, *_WIDE_TYPE, 56.0, 12.0, _SHORT),
-    "a5": Paper("a5", 148.0, 210.0, 12.0, 12.0, 15.0, *_SMALL_TYPE, 54.5, 10.0, _SMALL),
-    "a4-large": Paper(
-        "a4-large", 210.0, 297.0, 18.0, 20.0, 22.0, *_LARGE_TYPE, 0.0, 20.0, _LARGE, furniture=(14.0, 18.0)
-    ),
+    "a4": Paper(210.0, 297.0, 16.0, 18.0, 20.0, *_WIDE_TYPE, 56.0, 12.0, _WIDE),
+    "letter": Paper(215.9, 279.4, 14.0, 20.95, 17.0, *_WIDE_TYPE, 56.0, 12.0, _SHORT),
+    "common": Paper(210.0, 279.4, 14.0, 18.0, 17.0, *_WIDE_TYPE, 56.0, 12.0, _SHORT),
+    "a5": Paper(148.0, 210.0, 12.0, 12.0, 15.0, *_SMALL_TYPE, 54.5, 10.0, _SMALL),
+    "a4-large": Paper(210.0, 297.0, 18.0, 20.0, 22.0, *_LARGE_TYPE, 0.0, 20.0, _LARGE, furniture=(14.0, 18.0)),
     "letter-large": Paper(
-        "letter-large", 215.9, 279.4, 16.0, 22.95, 20.0, *_LARGE_TYPE, 0.0, 20.0, _LARGE_SHORT, furniture=(14.0, 18.0)
+        215.9, 279.4, 16.0, 22.95, 20.0, *_LARGE_TYPE, 0.0, 20.0, _LARGE_SHORT, furniture=(14.0, 18.0)
     ),
     "common-large": Paper(
-        "common-large", 210.0, 279.4, 16.0, 20.0, 20.0, *_LARGE_TYPE, 0.0, 20.0, _LARGE_SHORT, furniture=(14.0, 18.0)
+        210.0, 279.4, 16.0, 20.0, 20.0, *_LARGE_TYPE, 0.0, 20.0, _LARGE_SHORT, furniture=(14.0, 18.0)
     ),
 }
 """By name. ``common`` is the area that A4 and Letter share, for leaflets that may be printed on either."""

@@ -6,11 +6,12 @@ from dataclasses import replace
 from datetime import date
 from typing import Final
 
+from pipeline.drawing.gallery import own
 from pipeline.language.speech import Speech
 from pipeline.leaflet.compose import level_text, lifelike, strip_ids, translation_notices, whole_line
 from pipeline.leaflet.content import Fact, Shown
 from pipeline.leaflet.entries import Entry, Group, Index, Mention, Printed, PrintedHeadings, View
-from pipeline.leaflet.facts import facts, loom_size, shape_names
+from pipeline.leaflet.facts import facts, loom_measures, loom_size, shape_names
 from pipeline.leaflet.imprint import imprint, photographs
 from pipeline.leaflet.steps import Told
 from pipeline.publisher import Publisher
@@ -21,15 +22,6 @@ VIEWS: Final = (6, 3, 1)
 """How many pictures a cover may have."""
 
 
-def own(name: str, owner: str) -> str:
-    """What a picture of a pattern is called among those of others; ids have no dots.
-
-    >>> own("portrait", "first-frost")
-    'first-frost.portrait'
-    """
-    return f"{owner}.{name}"
-
-
 def catalogue_order(told: Told) -> tuple[object, ...]:
     """In what order patterns are listed: by their numbers, counted as people count, then by id."""
     parts = re.split(r"(\d+)", told.pattern.sku or "")
@@ -38,23 +30,21 @@ def catalogue_order(told: Told) -> tuple[object, ...]:
 
 
 def compose_printed(
-    patterns: Sequence[Told], publisher: Publisher | None, shown: Sequence[str], issued: date | int, title: str = ""
+    patterns: Sequence[Told], publisher: Publisher | None, shown: Sequence[str], issued: date
 ) -> Printed:
     """The catalogue of at least one pattern, all told in one locale.
 
-    ``shown`` are the ids of pictures a page may lack: a logo, photographs as ``own`` names them. ``issued`` is a day
-    or a year; ``title`` stands instead of the word for catalogue.
+    ``shown`` are the ids of pictures a page may lack: a logo, photographs as ``own`` names them.
     """
     told = sorted(patterns, key=catalogue_order)
     speech = told[0].speech
     entries = tuple(compose_entry(each, shown) for each in told)
-    is_year = isinstance(issued, int)
     return Printed(
         lang=speech.locale.tag,
         direction=speech.locale.direction,
-        title=title or speech.pgettext("printed catalogue", "Catalogue"),
-        issued=speech.year(issued) if isinstance(issued, int) else speech.day(issued),
-        iso_issued=f"{issued:04}" if is_year else str(issued),
+        title=speech.pgettext("printed catalogue", "Catalogue"),
+        issued=speech.day(issued),
+        iso_issued=issued.isoformat(),
         publisher=publisher.publisher if publisher else "",
         headings=_headings(speech),
         views=tuple(_views(told, entries)),
@@ -156,13 +146,10 @@ def _by_shape(told: Sequence[Told]) -> Iterator[Group]:
 
 def _by_size(told: Sequence[Told]) -> Group:
     """All of them, the smallest first."""
-    ordered = sorted(told, key=lambda each: (sorted(_measures(each), reverse=True), catalogue_order(each)))
+    ordered = sorted(
+        told, key=lambda each: (sorted(loom_measures(each.lace.loom), reverse=True), catalogue_order(each))
+    )
     return Group("", None, tuple(_mention(each, loom_size(each, each.lace.loom, 0)) for each in ordered))
-
-
-def _measures(told: Told) -> tuple[float, float]:
-    up, across, down = told.lace.loom.shape.bounds
-    return 2 * across, up + down
 
 
 def _by_level(told: Sequence[Told]) -> Iterator[Group]:

@@ -16,7 +16,6 @@ class Name:
     tag: str
     direction: str
     text: str
-    short: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +38,5 @@ def universal_key(symbols: SymbolSet, speeches: Sequence[Speech]) -> tuple[KeyEn
 
 def _names(symbol: Symbol, speeches: Sequence[Speech]) -> Iterator[Name]:
     for speech in speeches:
-        symbol_id = symbol.id
-        name = speech.pgettext(f"{symbol_id}: name", symbol.texts.name)
-        short = speech.pgettext(f"{symbol_id}: short", symbol.texts.short) if symbol.texts.short else ""
-        yield Name(speech.locale.tag, speech.locale.direction, name, short)
+        name = speech.pgettext(f"{symbol.id}: name", symbol.texts.name)
+        yield Name(speech.locale.tag, speech.locale.direction, name)

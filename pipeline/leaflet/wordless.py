@@ -42,36 +42,43 @@ def wordless(leaflet: Leaflet, number: int) -> Leaflet:
     """The same leaflet without words; ``number`` is that of its edition."""
     edition = str(number)
     return replace(
-        leaflet,
+        _hushed(leaflet),
         lang=NO_LANGUAGE,
-        summary=None,
-        learning="",
-        publisher="",
         imprint=Imprint(leaflet.imprint.logo, (), ()),
-        sku="",
         edition=edition,
         date=leaflet.iso_date,
         foot=f"{leaflet.title.text} · {edition} · {leaflet.iso_date}",
-        level_text="",
-        notices=(),
         facts=tuple(fact for fact in map(_fact, leaflet.facts) if fact.value.text or fact.detail),
-        headings=Headings(*[""] * len(Headings.__dataclass_fields__)),
         materials=tuple(map(_fact, leaflet.materials)),
         cautions=tuple(map(_caution, leaflet.cautions)),
-        care="",
-        chart_hints=(),
         steps=tuple(map(_step, leaflet.steps)),
-        step_hint="",
-        ticks=TickWords("", ""),
         finishing=tuple(map(_step, leaflet.finishing)),
         mat=MatPart(leaflet.mat.picture, ()) if leaflet.mat else None,
         sizes=_sizes(leaflet.sizes) if leaflet.sizes else None,
         true_size=replace(
             leaflet.true_size, sentences=(), joining=(), cautions=tuple(map(_caution, leaflet.true_size.cautions))
         ),
+        key=tuple(KeyRow(row.glyph, "", "", "", row.panels) for row in leaflet.key if row.panels),
+    )
+
+
+def _hushed(leaflet: Leaflet) -> Leaflet:
+    """The leaflet without what is words and nothing else."""
+    return replace(
+        leaflet,
+        summary=None,
+        learning="",
+        publisher="",
+        sku="",
+        level_text="",
+        notices=(),
+        headings=Headings(*[""] * len(Headings.__dataclass_fields__)),
+        care="",
+        chart_hints=(),
+        step_hint="",
+        ticks=TickWords("", ""),
         key_heads=KeyHeads("", "", "", ""),
         key_hint="",
-        key=tuple(KeyRow(row.glyph, "", "", "", row.panels) for row in leaflet.key if row.panels),
         corrections=(),
         links=(),
     )
