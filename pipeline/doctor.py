@@ -171,10 +171,12 @@ def _extras(_workspace: Workspace) -> Iterator[Item]:
         by_extra[need.extra].append(need)
     for extra, purpose in EXTRAS.items():
         versions = {need.name: _version(need.name) for need in by_extra.get(extra, ())}
-        lacking = [name for name, version in versions.items() if version is None]
+        lacking = [need for need in by_extra.get(extra, ()) if versions[need.name] is None]
         if lacking:
-            order = f"python -m pip install 'spokeleaf[{extra}]', if you want it"
-            yield Item("More", purpose, State.LACKING, f"not installed: {', '.join(lacking)}", order)
+            found = f"not installed: {', '.join(need.name for need in lacking)}"
+            wanted = " ".join(f"'{need.name}{need.wanted}'" for need in lacking)
+            order = f"python -m pip install {wanted}, if you want it"
+            yield Item("More", purpose, State.LACKING, found, order)
         elif versions:
             told = ", ".join(f"{name} {version}" for name, version in versions.items())
             yield Item("More", purpose, State.GOOD, told)

@@ -1,5 +1,6 @@
 """The command that shows patterns in the browser: what it is given, and how it ends."""
 
+import errno
 import http.client
 import importlib.util
 import os
@@ -36,7 +37,7 @@ def test_what_it_needs_is_named_with_what_to_install(place: Path, monkeypatch: p
     monkeypatch.setattr("pipeline.commands.preview.find_spec", lambda name: None if name == "uvicorn" else known(name))
     result = CliRunner().invoke(main, ["preview", str(place), "--no-open"])
     assert result.exit_code == 2
-    assert "the preview needs uvicorn; run: pip install 'spokeleaf[preview]'" in result.output
+    assert "the preview needs uvicorn; run: python -m pip install uvicorn\n" in result.output
 
 
 def test_a_place_without_patterns_is_wrong_use(tmp_path: Path) -> None:
@@ -58,15 +59,23 @@ def test_a_file_that_is_no_pattern_of_the_workspace_is_wrong_use(place: Path) ->
         assert "is no pattern of" in result.output
 
 
-def test_a_port_that_is_taken_is_said(place: Path) -> None:
-    """With what to do."""
+@pytest.mark.parametrize("reason", [errno.EADDRINUSE, errno.EACCES])
+def test_a_port_that_cannot_be_used_is_said(place: Path, monkeypatch: pytest.MonkeyPatch, reason: int) -> None:
+    """Why, and what to do: it may be taken, or not be ours to take."""
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
         port = taken.getsockname()[1]
+        if reason == errno.EACCES:
+
+            def refuse(*_: object) -> None:
+                raise PermissionError(reason, os.strerror(reason))
+
+            monkeypatch.setattr(socket.socket, "bind", refuse)
         result = CliRunner().invoke(main, ["preview", str(place), "--no-open", "--port", str(port)])
     assert result.exit_code == 2
-    assert f"port {port} is taken; choose another with --port, or 0" in result.output
+    words = f"port {port} cannot be used: {os.strerror(reason)}; choose another with --port, or 0"
+    assert words in result.output
 
 
 def test_its_help_says_which_port_it_takes() -> None:

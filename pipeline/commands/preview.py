@@ -15,7 +15,7 @@ import click
 
 from pipeline.commands.desk import GOOD
 from pipeline.commands.voice import note, say
-from pipeline.workspace import Workspace
+from pipeline.workspace import Workspace, workspace_of
 
 if TYPE_CHECKING:
     from pipeline.preview.choice import Choice
@@ -44,7 +44,8 @@ def preview_command(place: Path, port: int, *, opened: bool) -> None:
     """
     lacking = [name for name in NEEDED if find_spec(name) is None]
     if lacking:
-        raise click.UsageError(f"the preview needs {', '.join(lacking)}; run: pip install 'spokeleaf[preview]'")
+        order = f"python -m pip install {' '.join(lacking)}"
+        raise click.UsageError(f"the preview needs {', '.join(lacking)}; run: {order}")
     workspace, first = _meant(place.resolve())
     with _listening(port) as line:
         address = f"http://{LOOPBACK}:{line.getsockname()[1]}/"
@@ -60,13 +61,13 @@ def preview_command(place: Path, port: int, *, opened: bool) -> None:
 def _meant(place: Path) -> tuple[Workspace, str | None]:
     """The workspace of a folder or file, and the pattern to begin with."""
     inner = place if place.is_dir() else place.parent
-    roots = [folder for folder in (inner, *inner.parents) if (folder / "patterns").is_dir()]
-    if not roots:
+    workspace = workspace_of(inner / "any.yaml")
+    if workspace.root is None:
         raise click.UsageError(f"there is no folder `patterns` in {inner} or above it")
-    root = roots[0]
-    if not place.is_dir() and (place.parent != root / "patterns" or place.suffix != ".yaml"):
-        raise click.UsageError(f"{place} is no pattern of {root / 'patterns'}")
-    return Workspace(root), None if place.is_dir() else place.stem
+    patterns = workspace.root / "patterns"
+    if not place.is_dir() and (place.parent != patterns or place.suffix != ".yaml"):
+        raise click.UsageError(f"{place} is no pattern of {patterns}")
+    return workspace, None if place.is_dir() else place.stem
 
 
 def _listening(port: int) -> socket.socket:
@@ -78,7 +79,7 @@ def _listening(port: int) -> socket.socket:
     except OSError as error:
         line.close()
         raise click.UsageError(
-            f"port {port} is taken; choose another with --port, or 0 for any that is free"
+            f"port {port} cannot be used: {error.strerror}; choose another with --port, or 0 for any that is free"
         ) from error
     line.listen()
     return line

@@ -13,7 +13,7 @@ import pypdfium2
 
 from pipeline.catalogue.make import Making, Subject, figures_of, signs_for
 from pipeline.drawing.album import front, inner, joining
-from pipeline.drawing.picture import ACCENT, Figures, Picture
+from pipeline.drawing.picture import Figures, Picture
 from pipeline.drawing.squarecode import square_code
 from pipeline.drawing.truesize import true_size_pages
 from pipeline.language.fonts import Fonts, fonts_of
@@ -43,6 +43,15 @@ _UNDRAWN: Final[dict[str, object]] = {
 """What no picture of a pattern shows."""
 
 
+@dataclass(slots=True)
+class _Album:
+    """Pictures of a lace as stamps, as far as they are drawn."""
+
+    stamped: dict[str, Any] = field(default_factory=dict)
+    charts: dict[str, Picture] = field(default_factory=dict)
+    whole: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class Draft:
     """A leaflet on its way to pages, in one locale on one paper."""
@@ -52,15 +61,8 @@ class Draft:
     sheet: Paper
     figures: Figures
     press: Press
-
-
-@dataclass(slots=True)
-class _Album:
-    """Pictures of a lace as stamps, as far as they are drawn."""
-
-    stamped: dict[str, Any] = field(default_factory=dict)
-    charts: dict[str, Picture] = field(default_factory=dict)
-    whole: bool = False
+    album: _Album
+    """That of an earlier draft where nothing that is drawn has changed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,10 +89,11 @@ class Printer:
         """A leaflet in a locale. Raises ``FontsMissing``."""
         shelf, locale = subject.shelf, speech.locale
         fonts, sheet = fonts_of(locale, shelf.fonts), Making(paper).sheet(locale)
-        told = Told(subject.pattern, subject.lace, subject.lines, shelf.symbols, speech, subject.sizes)
-        accent = (shelf.publisher and shelf.publisher.colours.accent) or ACCENT
-        ready = self._press(fonts, sheet, locale.direction, locale.digits, accent)
-        return Draft(subject, told, sheet, figures_of(fonts), ready)
+        told = subject.told(speech)
+        ready = self._press(fonts, sheet, locale.direction, locale.digits, shelf.accent)
+        figures = figures_of(fonts)
+        key = (drawn_from(told.pattern), _Same(told.symbols), sheet, figures)
+        return Draft(subject, told, sheet, figures, ready, _kept(self._albums, key, _Album))
 
     def _press(self, fonts: Fonts, sheet: Paper, direction: str, digits: str, accent: str) -> Press:
         key = (fonts, sheet, direction, digits, accent)
@@ -100,10 +103,11 @@ class Printer:
 
     def title_page(self, made: Draft, of: int) -> bytes:
         """The first page alone, as a PDF; ``of`` says at its foot how many there are. Raises ``CharactersMissing``."""
-        album, told = self._album(made), made.told
+        album, told = made.album, made.told
         if not album.stamped:
-            colours = {letter: spec.colour for letter, spec in told.pattern.threads.items()}
-            album.stamped |= stamps(front(told.lace, colours, made.sheet.album), self._numbers, in_full=True)
+            album.stamped |= stamps(
+                front(told.lace, told.pattern.colours, made.sheet.album), self._numbers, in_full=True
+            )
         stamped = {**album.stamped, **self._signs_of(made)}
         markup = render(compose(told, made.subject.shelf.publisher, [*CHARTS, *made.subject.photos]))
         title, found, _ = markup.partition(TITLE_ENDS)
@@ -112,7 +116,7 @@ class Printer:
 
     def drawing(self, made: Draft) -> Iterator[Picture]:
         """Draw what the other pages show, where it is not drawn yet: one picture after the other."""
-        album = self._album(made)
+        album = made.album
         if album.whole:
             return
         for picture in _inner(made):
@@ -123,26 +127,23 @@ class Printer:
 
     def charts(self, made: Draft) -> tuple[Picture, ...]:
         """The chart, and its ladder where that is a picture of its own; everything must be drawn."""
-        return tuple(self._album(made).charts.values())
+        return tuple(made.album.charts.values())
 
     def pages(self, made: Draft) -> bytes:
         """All pages, as a PDF; everything must be drawn. Raises ``CharactersMissing``."""
-        stamped = {**self._album(made).stamped, **self._signs_of(made)}
+        stamped = {**made.album.stamped, **self._signs_of(made)}
         shown = [*(name.removeprefix("stamp:") for name in stamped), *made.subject.photos]
         markup = render(compose(made.told, made.subject.shelf.publisher, shown))
         return draft(markup, stamped, made.press, made.subject.photos)
 
-    def _album(self, made: Draft) -> _Album:
-        """The pictures of a pattern, those of an earlier draft where nothing that is drawn has changed."""
-        key = (drawn_from(made.told.pattern), _Same(made.told.symbols), made.sheet, made.figures)
-        return _kept(self._albums, key, _Album)
-
     def _signs_of(self, made: Draft) -> dict[str, Any]:
         """Glyphs and panels; the logo stands among them."""
-        told, logo = made.told, made.subject.shelf.logo
-        drawn = (logo,) if isinstance(logo, Picture) else ()
-        key = (glyph_ids(told), key_ids(told), strip_ids(told), _Same(told.symbols), _Same(logo))
-        return _kept(self._signs, key, lambda: dict(stamps((*signs_for(told), *drawn), self._numbers, in_full=True)))
+        told, shelf = made.told, made.subject.shelf
+        key = (glyph_ids(told), key_ids(told), strip_ids(told), _Same(told.symbols), _Same(shelf.logo))
+        return _kept(
+            self._signs, key,
+            lambda: dict(stamps((*signs_for(told), *shelf.drawn_logo), self._numbers, in_full=True)),
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -10,22 +10,20 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
-from pipeline.catalogue.make import Shelf, Subject, fontless, unwritable
-from pipeline.craft.adapt import sized
+from pipeline.catalogue.make import Shelf, subject_of, unwritable
 from pipeline.craft.assembly import Lace
 from pipeline.craft.check import Checked
 from pipeline.drawing.inline import inlays
 from pipeline.files import check_file, check_text, symbols_of, write_new
 from pipeline.language.catalogue import BrokenCatalogue
 from pipeline.language.fonts import FontsMissing, fonts_of
-from pipeline.notation import write
-from pipeline.photos import BOXES_MM
 from pipeline.preview.choice import Choice
 from pipeline.preview.drafts import Draft, Page, Printer, rasterized
 from pipeline.preview.surroundings import Surroundings
 from pipeline.preview.telling import told_knobs, told_problems, told_rounds, told_threads
 from pipeline.preview.trial import knobs, tried
 from pipeline.problems import Problem, Severity
+from pipeline.source import unreadable
 from pipeline.typeset import CharactersMissing
 
 REMEMBERED: Final = 12
@@ -61,6 +59,13 @@ class Room:
 
     def steps(self, choice: Choice, *, anew: bool = False) -> Iterator[Event | None]:
         """Everything there is to see of a choice; ``anew``: by a page that shows nothing yet."""
+        try:
+            yield from self._steps(choice, anew=anew)
+        except OSError as error:  # a file that is gone since it was looked at, or cannot be read any more
+            gone = unreadable(str(error.filename or self.surroundings.file(choice.pattern)), error)
+            yield Event("problems", self._told_problems([gone]))
+
+    def _steps(self, choice: Choice, *, anew: bool) -> Iterator[Event | None]:
         watch = _Watch(self.clock)
         checked, can_try = self._checked(choice, advised=False)
         shelf, mute = self.surroundings.shelf(), tuple(self._mute(checked, choice))
@@ -123,7 +128,7 @@ class Room:
             except BrokenCatalogue as error:
                 yield from error.problems
             except FontsMissing as error:
-                yield fontless(checked, error)
+                yield error.problem(checked.file)
 
     def _remembered(self, choice: Choice) -> Iterator[Event]:
         """The last good pages of what is looked at, where it was made before."""
@@ -133,23 +138,9 @@ class Room:
             for page in self._good.get((choice.pattern, tag, choice.paper), ()):
                 yield Event("page", {**page, "side": side, "last": page["number"] == page["of"]})
 
-    def _subject(self, checked: Checked, shelf: Shelf) -> Subject:
-        pattern, lace = checked.pattern, checked.lace
-        assert pattern is not None  # noqa: S101
-        assert lace is not None  # noqa: S101
-        folder, ready = Path(checked.file).parent, self.surroundings.photo
-        photos = {
-            f"photo-{number}": ready((folder / photo.file).read_bytes(), BOXES_MM[photo.place])
-            for number, photo in enumerate(pattern.photos, 1)
-        }
-        if isinstance(shelf.logo, bytes):
-            photos["photo-logo"] = shelf.logo
-        sizes = tuple((size.name, lace) for size, lace in sized(pattern, shelf.symbols))
-        return Subject(checked, shelf, pattern, lace, write(lace), sizes, photos)
-
     def _drafts(self, choice: Choice, checked: Checked, shelf: Shelf) -> list[Draft]:
         """The leaflet in every locale."""
-        subject = self._subject(checked, shelf)
+        subject = subject_of(checked, shelf, self.surroundings.photo)
         speeches = [self.surroundings.speech(tag) for tag in choice.locales]
         return [self._printer.draft(subject, speech, choice.paper) for speech in speeches]
 

@@ -14,7 +14,7 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
@@ -25,10 +25,11 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from pipeline.fields import ID_SHAPE
 from pipeline.leaflet.screen import DARK, LIGHT, media_type
-from pipeline.preview.choice import SHEETS, Choice, Refused, choice_of
+from pipeline.preview.choice import Choice, Refused, choice_of
 from pipeline.preview.room import Event, write_trial
 from pipeline.preview.stretchmap import stretch_map
 from pipeline.preview.surroundings import Surroundings
+from pipeline.preview.telling import told_choices
 from pipeline.preview.watching import changes
 from pipeline.preview.worker import Viewer, Worker
 
@@ -95,36 +96,41 @@ class Preview:
 
 def make_app(preview: Preview, addresses: frozenset[str]) -> ASGIApp:
     """The server's application; ``addresses`` are the hosts with ports that requests may name."""
-
-    @asynccontextmanager
-    async def lifespan(_app: Starlette) -> AsyncIterator[None]:
-        stop = asyncio.Event()
-        watching = asyncio.create_task(_watch(preview, stop))
-        preview.worker.start()
-        yield
-        stop.set()
-        preview.worker.stop()
-        await watching
-
-    async def page(_request: Request) -> Response:
-        return Response((HERE / "page.html").read_bytes(), media_type="text/html")
-
-    async def style(_request: Request) -> Response:
-        return Response(page_style(), media_type="text/css")
-
-    async def script(_request: Request) -> Response:
-        return Response((HERE / "page.js").read_bytes(), media_type="text/javascript")
-
     routes = [
-        Route("/", page),
-        Route("/page.css", style),
-        Route("/page.js", script),
+        Route("/", _page),
+        Route("/page.css", _style),
+        Route("/page.js", _script),
         Route("/events", partial(_events, preview)),
         Route("/sheet/{name}", partial(_sheet, preview)),
         Route("/stretch/{viewer}/{number}.svg", partial(_stretch, preview)),
         Route("/write", partial(_write, preview), methods=["POST"]),
     ]
+    lifespan = partial(_running, preview)
     return _Guard(Starlette(routes=routes, lifespan=lifespan, exception_handlers={Refused: _refused}), addresses)
+
+
+@asynccontextmanager
+async def _running(preview: Preview, _app: Starlette) -> AsyncIterator[None]:
+    """Files are watched and worked on as long as the server runs."""
+    stop = asyncio.Event()
+    watching = asyncio.create_task(_watch(preview, stop))
+    preview.worker.start()
+    yield
+    stop.set()
+    preview.worker.stop()
+    await watching
+
+
+async def _page(_request: Request) -> Response:
+    return Response((HERE / "page.html").read_bytes(), media_type="text/html")
+
+
+async def _style(_request: Request) -> Response:
+    return Response(page_style(), media_type="text/css")
+
+
+async def _script(_request: Request) -> Response:
+    return Response((HERE / "page.js").read_bytes(), media_type="text/javascript")
 
 
 def page_style() -> str:
@@ -135,27 +141,18 @@ def page_style() -> str:
 
 
 async def _watch(preview: Preview, stop: asyncio.Event) -> None:
+    """Pass on which files change, and offer patterns that come or go; locales are offered by the worker."""
     known = preview.patterns
     async for files in changes(preview.surroundings.root, stop):
         preview.worker.change(files)
-        if known != preview.patterns or any("locales" in file.parts for file in files):
+        if known != preview.patterns:
             known = preview.patterns
             for queue in preview.streams:
-                queue.put_nowait(Event("choices", _choices(preview)))
+                queue.put_nowait(Event("choices", told_choices(preview.surroundings)))
 
 
 async def _refused(_request: Request, error: Exception) -> Response:
     return JSONResponse({"words": str(error)}, status_code=400)
-
-
-def _choices(preview: Preview) -> dict[str, Any]:
-    """What can be chosen."""
-    locales = [
-        {"tag": tag, "name": info.cldr.get_display_name("en"), "own": info.cldr.get_display_name()}
-        for tag, info in preview.surroundings.locales.items()
-    ]
-    return {"workspace": preview.surroundings.root.name, "patterns": sorted(preview.patterns), "locales": locales,
-            "papers": list(SHEETS)}  # fmt: skip
 
 
 async def _events(preview: Preview, request: Request) -> Response:
@@ -173,10 +170,9 @@ async def _stream(preview: Preview, choice: Choice) -> AsyncIterator[str]:
     viewer = Viewer(choice, push)
     preview.streams.add(queue)
     preview.viewers[viewer.id] = viewer
-    hello = {"viewer": viewer.id, "pattern": choice.pattern, "locales": choice.locales, "paper": choice.paper}
-    yield f"retry: 700\n{_said(Event('hello', hello))}{_said(Event('choices', _choices(preview)))}"
     preview.worker.show(viewer)
     try:
+        yield _greeting(preview, viewer)
         while not preview.ended:
             try:
                 event = await asyncio.wait_for(queue.get(), QUIET_S)
@@ -194,6 +190,14 @@ async def _stream(preview: Preview, choice: Choice) -> AsyncIterator[str]:
         preview.worker.leave(viewer)
         preview.streams.discard(queue)
         del preview.viewers[viewer.id]
+
+
+def _greeting(preview: Preview, viewer: Viewer) -> str:
+    """What a page hears first: how it is known, what it shows, and what can be chosen."""
+    choice = viewer.choice
+    hello = {"viewer": viewer.id, "pattern": choice.pattern, "locales": choice.locales, "paper": choice.paper}
+    choices = told_choices(preview.surroundings)
+    return f"retry: 700\n{_said(Event('hello', hello))}{_said(Event('choices', choices))}"
 
 
 def _said(event: Event) -> str:

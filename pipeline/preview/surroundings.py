@@ -3,6 +3,7 @@
 Where a file is broken, what was read before stays, and its problems are told beside it.
 """
 
+import errno
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
@@ -14,8 +15,9 @@ from pipeline.language.locales import BrokenLocale, LocaleInfo, load_locales
 from pipeline.language.speech import Speech, load_speech
 from pipeline.photos import ready
 from pipeline.problems import Problem
+from pipeline.source import unreadable
 from pipeline.symbols import Broken
-from pipeline.workspace import Workspace, patterns_in
+from pipeline.workspace import Workspace, patterns_in, shipped
 
 
 class Surroundings:
@@ -51,11 +53,15 @@ class Surroundings:
 
     def concerns(self, file: Path, pattern: str) -> bool:
         """Whether a change of a file can change what is seen of a pattern."""
-        return file.parent != self.root / "patterns" or file.name == "publisher.yaml" or file == self.file(pattern)
+        return not self._is_pattern(file) or file == self.file(pattern)
+
+    def _is_pattern(self, file: Path) -> bool:
+        """Whether it stands where patterns do; photographs and logos may stand beside them."""
+        return file.parent == self.root / "patterns" and file.suffix == ".yaml" and file.name != "publisher.yaml"
 
     def forget(self, files: Iterable[Path]) -> None:
         """Read anew what these files say; a change of patterns alone leaves all else as it is."""
-        others = [file for file in files if file.parent != self.root / "patterns" or file.name == "publisher.yaml"]
+        others = [file for file in files if not self._is_pattern(file)]
         folders = {file.relative_to(self.root).parts[0] for file in others if file.is_relative_to(self.root)}
         if "locales" in folders:
             self._locales_are_new = False
@@ -75,7 +81,9 @@ class Surroundings:
                 self._locales, self._locale_problems = load_locales(self.workspace.layers("locales")), ()
             except BrokenLocale as error:
                 self._locale_problems = error.problems
-                self._locales = self._locales or load_locales(self.workspace.layers("locales")[:1])
+            except OSError as error:
+                self._locale_problems = (unreadable(str(error.filename or self.root / "locales"), error),)
+            self._locales = self._locales or load_locales((shipped("locales"),))
             self._locales_are_new = True
         return self._locales
 
@@ -92,8 +100,11 @@ class Surroundings:
         return self._shelf
 
     def speech(self, tag: str) -> Speech:
-        """A locale, ready to speak. Raises ``BrokenCatalogue``."""
+        """A locale, ready to speak. Raises ``BrokenCatalogue``, and ``OSError`` where it is gone."""
         if tag not in self._speeches:
+            if tag not in self.locales:
+                file = self.root / "locales" / tag / "locale.yaml"
+                raise FileNotFoundError(errno.ENOENT, "the locale is gone", str(file))
             self._speeches[tag] = load_speech(self.workspace.layers("locales"), self.locales[tag])
         return self._speeches[tag]
 

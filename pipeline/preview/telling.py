@@ -1,4 +1,4 @@
-"""What the page is told of a check, in plain values: problems, rounds, threads, and what can be tried."""
+"""What the page is told, in plain values: problems, rounds, threads, what can be tried, and what can be chosen."""
 
 from collections.abc import Iterable
 from dataclasses import asdict
@@ -7,7 +7,9 @@ from typing import Any
 
 from pipeline.craft.assembly import Lace
 from pipeline.pattern_model import Pattern
+from pipeline.preview.choice import SHEETS
 from pipeline.preview.stretchmap import most_asked, told
+from pipeline.preview.surroundings import Surroundings
 from pipeline.preview.trial import Knob
 from pipeline.problems import Problem, as_json
 from pipeline.symbols import SymbolSet
@@ -67,3 +69,13 @@ def told_threads(pattern: Pattern, lace: Lace) -> Told:
 def told_knobs(knobs: Iterable[Knob]) -> Told:
     """What can be tried."""
     return [asdict(knob) for knob in knobs]
+
+
+def told_choices(surroundings: Surroundings) -> dict[str, Any]:
+    """What can be chosen."""
+    locales = [
+        {"tag": tag, "name": info.cldr.get_display_name("en"), "own": info.cldr.get_display_name()}
+        for tag, info in surroundings.locales.items()
+    ]
+    return {"workspace": surroundings.root.name, "patterns": sorted(surroundings.patterns), "locales": locales,
+            "papers": list(SHEETS)}  # fmt: skip

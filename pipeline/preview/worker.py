@@ -17,6 +17,7 @@ from pathlib import Path
 from pipeline.craft.assembly import Lace
 from pipeline.preview.choice import Choice
 from pipeline.preview.room import Event, Room
+from pipeline.preview.telling import told_choices
 
 Push = Callable[[Event], None]
 """Takes an event to a page; called from the worker's thread."""
@@ -94,7 +95,8 @@ class Worker(threading.Thread):
         while job := self._next():
             try:
                 self._step(job)
-            except Exception as error:  # noqa: BLE001 - a bug stops one view, not the preview
+            # A bug stops one view, not the preview; what WeasyPrint raises for a missing picture is no Exception.
+            except BaseException as error:  # noqa: BLE001
                 traceback.print_exc(file=sys.stderr)
                 self._drop(job)
                 job.viewer.push(Event("bug", {"words": f"{type(error).__name__}: {error}"}))
@@ -107,8 +109,6 @@ class Worker(threading.Thread):
                 self._waiting.wait()
             if self._stopped:
                 return None
-            changed, self._changed = self._changed, set()
-            self._room.surroundings.forget(changed)
             return max(self._jobs, key=lambda job: (job.urgent, job.number))
 
     def _tidy(self) -> None:
@@ -117,7 +117,20 @@ class Worker(threading.Thread):
         if self._warm and not gc.get_freeze_count():
             gc.freeze()
 
+    def _forget(self) -> None:
+        """Have read anew what has changed; every page is offered the locales there are then."""
+        with self._waiting:
+            changed, self._changed = self._changed, set()
+        surroundings = self._room.surroundings
+        surroundings.forget(changed)
+        if any(file.is_relative_to(surroundings.root / "locales") for file in changed):
+            offered = Event("choices", told_choices(surroundings))
+            with self._waiting:
+                for viewer in self._viewers:
+                    viewer.push(offered)
+
     def _step(self, job: _Job) -> None:
+        self._forget()
         if job.steps is None:
             job.steps = self._room.steps(job.viewer.choice, anew=job.anew)
         try:

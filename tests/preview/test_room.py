@@ -1,15 +1,20 @@
 """From a file to what is seen of it, step by step."""
 
+import shutil
 from collections.abc import Callable
+from io import BytesIO
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
+from pipeline.photos import ready
 from pipeline.preview.choice import Choice
 from pipeline.preview.room import Event, Room, write_trial
 from pipeline.preview.surroundings import Surroundings
 from pipeline.preview.trial import Trial
 from pipeline.workspace import shipped
+from tests.harm import no_more_rights
 
 Write = Callable[..., Path]
 ENGLISH = Choice("trial", ("en",))
@@ -181,6 +186,114 @@ def test_a_character_without_a_font_is_a_problem(write: Write, room: Room) -> No
     assert names(events) == ["checked", "problems"]
     assert "U+A997" in events[1].data["problems"][0]["message"]
     assert not events[1].data["good"]
+
+
+def photograph() -> bytes:
+    """A picture that can be printed anywhere."""
+    data = BytesIO()
+    Image.effect_noise((1200, 900), 40).convert("RGB").save(data, "JPEG")
+    return data.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("data", "words"), [(None, "No such file"), (b"no picture", "another file than the one that was checked")]
+)
+def test_a_photograph_that_goes_or_changes_under_our_hands_is_a_problem(
+    write: Write, room: Room, place: Path, data: bytes | None, words: str
+) -> None:
+    """After the check and before the first page: its file is named, and once it is back all is well."""
+    photo = place / "patterns" / "wheel.jpg"
+    photo.write_bytes(photograph())
+    write(photos=[{"file": "wheel.jpg", "alt": "The wheel"}])
+    steps = room.steps(ENGLISH)
+    checked = next(steps)
+    assert checked is not None
+    assert checked.data["good"]
+    if data is None:
+        photo.unlink()
+    else:
+        photo.write_bytes(data)
+    events = [event for event in steps if event]
+    assert names(events) == ["problems"]
+    (problem,) = events[0].data["problems"]
+    assert (problem["file"], problem["code"]) == ("patterns/wheel.jpg", "file-unreadable")
+    assert words in problem["message"]
+    assert not events[0].data["good"]
+    photo.write_bytes(photograph())
+    assert names(seen(room))[-1] == "whole"
+
+
+def test_a_photograph_is_made_ready_once(
+    write: Write, room: Room, place: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Not at every save; another one in its place is."""
+    asked: list[bytes] = []
+
+    def noted(data: bytes, box_mm: tuple[float, float]) -> bytes:
+        asked.append(data)
+        return ready(data, box_mm)
+
+    monkeypatch.setattr("pipeline.preview.surroundings.ready", noted)
+    photo = place / "patterns" / "wheel.jpg"
+    write(photos=[{"file": "wheel.jpg", "alt": "The wheel"}])
+    first, second = photograph(), photograph()
+    for data in (first, first, second):
+        photo.write_bytes(data)
+        assert any(event and event.name == "front" for event in room.steps(ENGLISH))
+    assert asked == [first, second]
+
+
+def test_a_locale_that_goes_while_it_is_shown_is_a_problem(write: Write, room: Room, place: Path) -> None:
+    """Its file is named; once it is back its pages are made again."""
+    write()
+    finnish = Choice("trial", ("fi",))
+    locale = place / "locales" / "fi" / "locale.yaml"
+
+    def begin() -> None:
+        locale.parent.mkdir(parents=True)
+        locale.write_text("locale: fi\nstatus: draft\n")
+        room.surroundings.forget([locale])
+
+    begin()
+    before = pages(seen(room, finnish))
+    shutil.rmtree(locale.parent)
+    room.surroundings.forget([locale])
+    events = seen(room, finnish)
+    assert names(events) == ["problems"]
+    (problem,) = events[0].data["problems"]
+    assert (problem["file"], problem["message"]) == (
+        "locales/fi/locale.yaml",
+        "the file cannot be read: the locale is gone",
+    )
+    begin()
+    assert pages(seen(room, finnish)) == before
+
+
+def test_a_folder_that_is_closed_is_a_problem(write: Write, room: Room, place: Path) -> None:
+    """Symbols and locales, named by their folder."""
+    write()
+    for name in ("symbols", "locales"):
+        (place / name).mkdir()
+        room.surroundings.forget([place / name / "any"])
+        with no_more_rights(place / name):
+            events = seen(room)
+        assert names(events) == ["problems"]
+        assert [each["file"] for each in events[0].data["problems"]] == [name]
+        room.surroundings.forget([place / name / "any"])
+        assert names(seen(room))[-1] == "whole"
+
+
+def test_drafts_that_wait_for_one_another_keep_their_pictures(write: Write, room: Room) -> None:
+    """Five patterns, each left after its first page until all others have theirs: all pages of all are made."""
+    choices = []
+    for number in range(5):
+        write(f"wheel-{number}", loom={"shape": "circle", "diameter": f"{80 + number} mm", "pins": 24})
+        choices.append(Choice(f"wheel-{number}", ("en",)))
+    waiting = [room.steps(choice) for choice in choices]
+    for steps in waiting:
+        assert any(event and event.name == "front" for event in steps)
+    for steps in waiting:
+        assert names([event for event in steps if event]) == ["chart", "page", "whole"]
 
 
 def test_hostile_texts_are_data(write: Write, room: Room) -> None:

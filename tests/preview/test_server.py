@@ -1,12 +1,15 @@
 """Whom the preview answers, and what with."""
 
+import asyncio
 import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from starlette.requests import ClientDisconnect
 from starlette.testclient import TestClient
+from starlette.types import Message
 
 from pipeline.preview.choice import Choice
 from pipeline.preview.room import Event, Room
@@ -205,3 +208,32 @@ def test_a_kept_picture_and_a_stretch_map_are_served(
     assert answer.headers["content-type"] == "image/svg+xml"
     assert 'aria-label="Round 2: at most' in answer.text
     assert client.get(f"/stretch/{viewer.id}/3.svg").status_code == 404
+
+
+def test_a_page_that_is_closed_before_it_hears_anything_leaves_nothing(write: Write, preview: Preview) -> None:
+    """The first words of its stream find nobody: neither it nor its queue is kept."""
+    write()
+    app = make_app(preview, frozenset({ADDRESS}))
+    scope = {
+        "type": "http", "asgi": {"version": "3.0", "spec_version": "2.4"}, "method": "GET", "path": "/events",
+        "query_string": b"", "headers": [(b"host", ADDRESS.encode())],
+    }  # fmt: skip
+    said: list[Message] = []
+
+    async def receive() -> Message:
+        return {"type": "http.disconnect"}
+
+    async def send(message: Message) -> None:
+        said.append(message)
+        if message["type"] == "http.response.body":
+            raise OSError
+
+    async def run() -> None:
+        with pytest.raises(ClientDisconnect):
+            await app(scope, receive, send)
+
+    asyncio.run(run())
+    assert [message["type"] for message in said] == ["http.response.start", "http.response.body"]
+    assert b"event: hello" in said[1]["body"]
+    assert preview.viewers == {}
+    assert preview.streams == set()

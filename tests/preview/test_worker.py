@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import cast
 
 import pytest
+from weasyprint.urls import FatalURLFetchingError
 
 from pipeline.preview.choice import Choice
 from pipeline.preview.room import Event, Room
@@ -111,6 +112,25 @@ def test_only_what_concerns_a_page_is_made_anew(slow: Slow, worker: Worker, surr
         assert slow.begun == number
 
 
+def test_a_new_locale_is_offered_once_it_can_be_had(
+    slow: Slow, worker: Worker, surroundings: Surroundings, place: Path
+) -> None:
+    """While the worker is busy others still see the locales there were; then every page is told of the new one."""
+    told: queue.Queue[Event] = queue.Queue()
+    worker.show(Viewer(Choice("trial", ("en",)), told.put))
+    assert reached(slow) == "trial 1 checked"
+    assert "fi" not in surroundings.locales
+    locale = place / "locales" / "fi" / "locale.yaml"
+    locale.parent.mkdir(parents=True)
+    locale.write_text("locale: fi\nstatus: draft\n")
+    worker.change({locale})
+    assert "fi" not in surroundings.locales
+    slow.gate.release(10)
+    events = [told.get(timeout=PATIENCE_S) for _ in range(5)]
+    assert [event.name for event in events] == ["choices", "checked", "front", "chart", "whole"]
+    assert "fi" in [each["tag"] for each in events[0].data["locales"]]
+
+
 def test_a_page_that_is_closed_is_forgotten(slow: Slow, worker: Worker, surroundings: Surroundings) -> None:
     """Nothing more is done for it."""
     told: list[Event] = []
@@ -125,24 +145,29 @@ def test_a_page_that_is_closed_is_forgotten(slow: Slow, worker: Worker, surround
     assert told == []
 
 
+@pytest.mark.parametrize("kind", [KeyError, FatalURLFetchingError])
 def test_a_bug_stops_one_view_and_not_the_preview(
-    write: Write, room: Room, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+    write: Write,
+    room: Room,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    kind: type[BaseException],
 ) -> None:
-    """It is told to the page and, whole, at the terminal; the next save is shown."""
+    """It is told to the page and, whole, at the terminal; the next save is shown. Some bugs are no ``Exception``."""
     write()
     told: queue.Queue[Event] = queue.Queue()
     working = Worker(room)
     working.start()
 
     def fails(*_: object) -> object:
-        raise KeyError("nobody foresaw it")
+        raise kind("nobody foresaw it")
 
     with monkeypatch.context() as patch:
         patch.setattr("pipeline.preview.room.told_threads", fails)
         worker_sees = Viewer(Choice("trial", ("en",)), told.put)
         working.show(worker_sees)
         event = told.get(timeout=PATIENCE_S)
-    assert (event.name, event.data["words"]) == ("bug", "KeyError: 'nobody foresaw it'")
+    assert (event.name, event.data["words"]) == ("bug", f"{kind.__name__}: {kind('nobody foresaw it')}")
     working.change({room.surroundings.file("trial")})
     assert told.get(timeout=PATIENCE_S).name == "checked"
     working.stop()
