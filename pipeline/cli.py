@@ -18,8 +18,9 @@ from typing import Any, Final, NoReturn
 import click
 from typing_extensions import override
 
-from pipeline.commands.desk import BUG, GOOD
-from pipeline.commands.voice import doing, loudness_options, say, wants_colour
+from pipeline.commands.desk import BUG, ERRORS, GOOD
+from pipeline.commands.voice import doing, loudness_options, say, show, wants_colour
+from pipeline.problems import Unusable
 
 STOPPED: Final = 130
 """Exit code of a run that was stopped from the keyboard, as shells have it."""
@@ -62,6 +63,9 @@ class Program(click.Group):
             raise Stopped from error
         except (OSError, MemoryError) as error:
             raise Hindered(error) from error
+        except Unusable as error:
+            show(error.problems)
+            sys.exit(ERRORS)
 
 
 class Stopped(click.ClickException):

@@ -300,6 +300,34 @@ def test_verify_finds_what_the_ledger_cannot(shop: Shop) -> None:
     assert "leaflet-differs" in done.output
 
 
+def test_verify_compares_nothing_that_could_not_be_made(shop: Shop) -> None:
+    """German is broken and a pattern has an error, older leaflets are there: one is left to compare, none differs."""
+    broken = Path("locales/de/LC_MESSAGES/patterns.po")
+    broken.parent.mkdir(parents=True)
+    broken.write_text("no catalogue\n", encoding="utf-8")
+    file = Path("patterns/lee-shore.yaml")
+    file.write_text(file.read_text(encoding="utf-8").replace("knot: {rays: 6}", "knot: {rays: 7}", 1), encoding="utf-8")
+    done = shop("--verify")
+    assert isinstance(done.exception, SystemExit), done.exception
+    assert done.exit_code == 1
+    assert "leaflet-differs" not in done.output
+    assert "failed 3, compared 1, different 0" in done.output
+
+
+@pytest.mark.parametrize("taken", [0, 4])
+def test_a_machine_without_fonts_is_told(shop: Shop, monkeypatch: pytest.MonkeyPatch, taken: int) -> None:
+    """With all leaflets there, or none: no bug of ours, but what to install."""
+    for file in sorted(Path("build/out").glob("*/*.pdf"))[:taken]:
+        file.unlink()
+    monkeypatch.setattr("pipeline.language.fonts.PLACES", ())
+    done = shop("--site")
+    assert isinstance(done.exception, SystemExit), done.exception
+    assert done.exit_code == 1
+    assert "error[script-without-font]: no font for Latn" in done.stderr
+    assert "fonts-noto-core" in done.stderr
+    assert "bug of ours" not in done.output
+
+
 def test_no_two_runs_at_once(shop: Shop) -> None:
     """While another holds the folder nothing is made and exit is 1; then it is."""
     shutil.rmtree("build/out/lee-shore")
@@ -385,13 +413,16 @@ def test_what_shows_the_whole_catalogue_is_made_with_it(shop: Shop, kind: str) -
         (["--locale", "xx"], "there is no locale xx"),
         (["--base", "https://example.org"], "--site"),
         (["--site", "--base", "ftp://example.org"], "https"),
+        (["--site", "--base", ""], "--base"),
+        (["--site", "--base", "https://:80/"], "--base"),
+        (["--site", "--base", "https://[x"], "--base"),
         (["--jobs", "0"], "0"),
         (["--paper", "a6"], "a6"),
         (["nowhere"], "nowhere"),
     ],
 )
 def test_wrong_use_is_told(shop: Shop, arguments: list[str], says: str) -> None:
-    """An unknown locale or paper, no worker at all, a folder that is not there: exit 2."""
+    """An unknown locale or paper, an address that is none, no worker at all, a folder that is not there: exit 2."""
     done = shop(*arguments)
     assert done.exit_code == 2
     assert says in done.output

@@ -136,6 +136,21 @@ def test_a_letter_no_font_can_write_is_named(pattern: Path, tmp_path: Path) -> N
     assert not (tmp_path / "build").exists()
 
 
+@pytest.mark.parametrize(
+    "arguments", [["chart"], ["leaflet", "--locale", "en"], ["leaflet", "--locale", "en", "--html"]]
+)
+def test_a_machine_without_fonts_is_told(
+    pattern: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, arguments: list[str]
+) -> None:
+    """Figures of every picture are Latin: a problem that says what to install, exit code 1, and no file."""
+    monkeypatch.setattr("pipeline.language.fonts.PLACES", ())
+    result = run(*arguments, pattern)
+    assert isinstance(result.exception, SystemExit), result.exception
+    assert result.exit_code == 1
+    assert "error[script-without-font]: no font for Latn\n  hint: install fonts-noto-core" in result.stderr
+    assert not (tmp_path / "build").exists()
+
+
 def test_a_missing_pattern_and_no_locale_are_told_apart(tmp_path: Path, pattern: Path) -> None:
     """A file that is not there is a problem, exit code 1; to ask for no locale or an unknown paper is wrong use, 2."""
     missing = run("leaflet", tmp_path / "patterns" / "none.yaml", "--locale", "en")

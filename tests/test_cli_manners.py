@@ -371,7 +371,9 @@ def test_problems_and_bars_do_not_mix(workspace: Path) -> None:
     ],
 )
 def test_long_work_has_a_bar(workspace: Path, arguments: list[str], label: str) -> None:
-    """Glyphs measured, locales checked, leaflets made."""
+    """Glyphs measured, locales of the workspace checked, leaflets made."""
+    for tag in ("de", "es"):
+        (workspace / "locales" / tag).mkdir(parents=True)
     drawn, _ = on_terminal("stderr", *arguments)
     counted = re.findall(rf"{label} [^\n]*?(\d+)/(\d+)", drawn)
     assert {every for _, every in counted} == {counted[0][1]} != {"1"}

@@ -471,6 +471,15 @@ def test_a_talk_on_a_terminal(here: Path) -> None:
     assert checked.pattern.threads["A"].fibre == "silk"
 
 
+@pytest.mark.parametrize("command", ["pattern", "workspace"])
+def test_every_command_that_begins_lists_what_it_can_begin_with(here: Path, command: str) -> None:
+    """``--from examples`` lists, as its help says, wherever it is asked; nothing is begun."""
+    listed = new(command, "--from", "examples")
+    assert listed.exit_code == 0, listed.output
+    assert listed.stdout == new("list").stdout
+    assert list(here.iterdir()) == []
+
+
 def test_the_command_alone_takes_what_its_commands_take(here: Path) -> None:
     """``--from examples`` lists; another name begins there, a workspace where there is none; before a command it is wrong."""
     listed = new("--from", "examples")

@@ -71,6 +71,44 @@ def test_the_universal_key_names_every_symbol_in_every_language(tmp_path: Path) 
             assert name in words, (tag, symbol_id)
 
 
+@pytest.mark.parametrize(("option", "script"), [("--sheet", "Latn"), ("--key", "Arab")])
+def test_a_machine_without_fonts_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, option: str, script: str
+) -> None:
+    """Neither specimen nor key: the first script that lacks one, what to install, exit code 1."""
+    monkeypatch.setattr("pipeline.language.fonts.PLACES", ())
+    result = run(tmp_path, option)
+    assert isinstance(result.exception, SystemExit), result.exception
+    assert result.exit_code == 1
+    assert f"error[script-without-font]: no font for {script}\n  hint: install fonts-noto-core" in result.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_broken_catalogue_keeps_the_key_from_being_made(workspace: Path) -> None:
+    """Its file and line, exit code 1."""
+    file = workspace / "locales" / "es" / "LC_MESSAGES" / "spokeleaf.po"
+    file.parent.mkdir(parents=True)
+    file.write_text("no catalogue\n", encoding="utf-8")
+    result = run(workspace, "--key")
+    assert isinstance(result.exception, SystemExit), result.exception
+    assert result.exit_code == 1
+    assert f"{file}:1:1: error[catalogue-unreadable]" in result.stderr
+
+
+def test_a_letter_of_the_key_that_no_font_can_write_is_named(workspace: Path) -> None:
+    """A symbol is called by a hieroglyph in Spanish alone: the locale, the character and its code point, exit code 1."""
+    file = workspace / "locales" / "es" / "LC_MESSAGES" / "spokeleaf.po"
+    file.parent.mkdir(parents=True)
+    entry = 'msgctxt "knot: name"\nmsgid "Knot"\nmsgstr "Nudo \U00013000"\n'
+    file.write_text(f'msgid ""\nmsgstr "Content-Type: text/plain; charset=utf-8\\n"\n\n{entry}', encoding="utf-8")
+    result = run(workspace, "--key")
+    assert isinstance(result.exception, SystemExit), result.exception
+    assert result.exit_code == 1
+    assert (
+        "error[character-without-font]: no font of locale `es` has the character \U00013000 (U+13000)" in result.stderr
+    )
+
+
 def test_something_must_be_asked_for(tmp_path: Path) -> None:
     """No option at all is wrong use."""
     assert run(tmp_path).exit_code == 2

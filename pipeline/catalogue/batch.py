@@ -151,4 +151,5 @@ def orders(tasks: Sequence[Task]) -> list[Order]:
 
 def sample(tasks: Sequence[Task], count: int) -> list[Task]:
     """Some of many, spread evenly."""
-    return list(tasks[:: max(1, len(tasks) // count)][:count]) if tasks else []
+    count = min(count, len(tasks))
+    return [tasks[number * len(tasks) // count] for number in range(count)]

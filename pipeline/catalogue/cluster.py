@@ -1,7 +1,8 @@
-"""Many machines: orders fulfilled by the workers of a Dask cluster (extra ``spokeleaf[cluster]``).
+"""Many machines: orders fulfilled by the workers of a Dask cluster (extra ``cluster``).
 
 Workers see the same folders as the one who gives the orders. Each keeps a workshop warm as long as a run lasts. What
-a worker had in hand when it was lost is given to another; an order on which workers are lost over and over is given up.
+a worker had in hand when it was lost is given to another; an order on which workers are lost over and over is given up
+(after how many is the scheduler's setting, ``distributed.scheduler.allowed-failures``).
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -12,8 +13,6 @@ from pipeline.catalogue.batch import Order, Outcome
 from pipeline.catalogue.workshop import Workshop, settle
 from pipeline.source import failed
 
-LOSSES: Final = 3
-"""Workers that may be lost over an order."""
 SECONDS: Final = 30
 """To wait for the cluster to answer."""
 
@@ -40,22 +39,21 @@ class NoCluster(Exception):
 def in_cluster(make: Callable[[], Workshop], address: str, orders: Sequence[Order]) -> Iterator[Outcome]:
     """Fulfil orders by whoever works for the scheduler at an address. Raises ``NoCluster``."""
     try:
-        dask: Any = import_module("dask")
         distributed: Any = import_module("distributed")
     except ImportError as error:
-        raise NoCluster(f"{error.name} is not installed", "install spokeleaf[cluster]") from error
-    with dask.config.set({"distributed.scheduler.allowed-failures": LOSSES}):
-        try:
-            client = distributed.Client(address, timeout=SECONDS, set_as_default=False)
-        except (OSError, ValueError) as error:
-            raise NoCluster(str(error).strip() or "nothing answers there", "is the scheduler running?") from error
-        with client:
-            shared = client.scatter(make, broadcast=True, hash=False)
-            futures = {client.submit(_fulfil, client.id, shared, order, pure=False): order for order in orders}
-            for future, outcomes in distributed.as_completed(
-                list(futures), loop=client.loop, with_results=True, raise_errors=False
-            ):
-                yield from _outcomes(future, futures.pop(future), outcomes)
+        hint = "python -m pip install dask distributed"
+        raise NoCluster(f"{error.name} is not installed", hint) from error
+    try:
+        client = distributed.Client(address, timeout=SECONDS, set_as_default=False)
+    except (OSError, ValueError) as error:
+        raise NoCluster(str(error).strip() or "nothing answers there", "is the scheduler running?") from error
+    with client:
+        shared = client.scatter(make, broadcast=True, hash=False)
+        futures = {client.submit(_fulfil, client.id, shared, order, pure=False): order for order in orders}
+        for future, outcomes in distributed.as_completed(
+            list(futures), loop=client.loop, with_results=True, raise_errors=False
+        ):
+            yield from _outcomes(future, futures.pop(future), outcomes)
 
 
 def _outcomes(future: Any, order: Order, outcomes: list[Outcome]) -> Iterator[Outcome]:

@@ -32,9 +32,9 @@ create table if not exists files (path text primary key, size integer, changed i
 """
 _DAMAGE = (sqlite3.DatabaseError, UnicodeDecodeError)
 """What is raised where a file is damaged: SQLite's words for it may quote what is no text."""
-_KINDS = (str, str, str, str, str, int, int, str)
 _SURROGATE: Final = re.compile("[\ud800-\udfff]")
 """What stands in names of files for bytes that are no text."""
+_KINDS = (str, str, str, str, str, int, int, str)
 _ASKED_KINDS = ((str, str, str), (str, str, str, str, int))
 """Of the values of an entry, and of a text that was asked for: the kinds they have unless they are damaged."""
 
@@ -48,8 +48,8 @@ class Entry:
     catalogues: str
     asked: Sequence[Asked]
     said: str
-    bytes: str = ""
-    """The hash of the leaflet that was made; empty for whichever is there."""
+    bytes: str
+    """The hash of the leaflet that was made."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,12 +134,11 @@ class Ledger:
             stat = file.stat()
         except OSError:
             return
-        found = read_hash(file)
-        if entry.bytes not in {"", found}:
+        if entry.bytes != read_hash(file):
             return
         row = (
             name, "\n".join(entry.inputs), entry.hash, entry.catalogues, entry.said,
-            json.dumps(entry.asked, ensure_ascii=False), stat.st_size, stat.st_mtime_ns, found,
+            json.dumps(entry.asked, ensure_ascii=False), stat.st_size, stat.st_mtime_ns, entry.bytes,
         )  # fmt: skip
         self._rows("insert or replace into leaflets values (?, ?, ?, ?, ?, ?, ?, ?, ?)", *row)
 

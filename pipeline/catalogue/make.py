@@ -1,7 +1,7 @@
 """Make the leaflets of one pattern: draw its pictures once, compose and typeset each locale."""
 
 import errno
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
@@ -16,7 +16,7 @@ from pipeline.drawing.squarecode import square_code
 from pipeline.drawing.template import template
 from pipeline.drawing.truesize import true_size_pages
 from pipeline.language.catalogue import BrokenCatalogue
-from pipeline.language.fonts import Fonts, FontsMissing, find_fonts, fonts_of
+from pipeline.language.fonts import Fonts, FontsMissing, find_fonts, fonts_of, named
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import Speech, load_speech
 from pipeline.leaflet.compose import compose, glyph_ids, key_ids, strip_ids
@@ -46,6 +46,16 @@ class Shelf:
     fonts: tuple[Path, ...]
     logo: Picture | bytes | None = None
     """The publisher's: a drawing, or a JPEG."""
+
+    @property
+    def accent(self) -> str:
+        """The publisher's colour, or ours."""
+        return (self.publisher and self.publisher.colours.accent) or ACCENT
+
+    @property
+    def drawn_logo(self) -> tuple[Picture, ...]:
+        """The logo, where it is a drawing."""
+        return (self.logo,) if isinstance(self.logo, Picture) else ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +122,17 @@ class Subject:
     stamped: dict[tuple[Paper, bool], Mapping[str, Any]] = field(default_factory=dict)
     """By paper and hand: its pictures as stamps, added when they are first asked for."""
 
+    def told(self, speech: Speech, *, left_handed: bool = False) -> Told:
+        """What it is told from in a language."""
+        symbols = self.shelf.symbols
+        return Told(self.pattern, self.lace, self.lines, symbols, speech, self.sizes, left_handed)
 
-def subject_of(checked: Checked, shelf: Shelf) -> Subject:
+
+MakeReady = Callable[[bytes, tuple[float, float]], bytes]
+"""Makes a photograph ready to print in a box, mm, as ``photos.ready`` does."""
+
+
+def subject_of(checked: Checked, shelf: Shelf, make_ready: MakeReady = ready) -> Subject:
     """A pattern without errors, ready to be told in any language.
 
     Raises ``OSError`` where a photograph is not what it was when the pattern was checked.
@@ -121,18 +140,17 @@ def subject_of(checked: Checked, shelf: Shelf) -> Subject:
     assert checked.pattern is not None  # noqa: S101
     assert checked.lace is not None  # noqa: S101
     sizes = tuple((size.name, lace) for size, lace in sized(checked.pattern, shelf.symbols))
-    return Subject(
-        checked, shelf, checked.pattern, checked.lace, write(checked.lace), sizes, dict(_photos(checked, shelf))
-    )
+    photos = dict(_photos(checked, shelf, make_ready))
+    return Subject(checked, shelf, checked.pattern, checked.lace, write(checked.lace), sizes, photos)
 
 
-def _photos(checked: Checked, shelf: Shelf) -> Iterator[tuple[str, bytes]]:
+def _photos(checked: Checked, shelf: Shelf, make_ready: MakeReady) -> Iterator[tuple[str, bytes]]:
     """The pattern's photographs, from the folder it stands in, and a logo that is a picture."""
     assert checked.pattern is not None  # noqa: S101
     for number, photo in enumerate(checked.pattern.photos, 1):
         file = Path(checked.file).parent / photo.file
         try:
-            yield f"photo-{number}", ready(file.read_bytes(), BOXES_MM[photo.place])
+            yield f"photo-{number}", make_ready(file.read_bytes(), BOXES_MM[photo.place])
         except Refused as refused:
             reason = "it is another file than the one that was checked"
             raise OSError(errno.ESTALE, reason, str(file)) from refused
@@ -158,7 +176,7 @@ def made_of(subject: Subject, speech: Speech, making: Making) -> Made:
         markup = render(pages.leaflet)
         pdf = typeset_markup(markup, pages.stamped, pages.press, pages.enclosed)
     except FontsMissing as error:
-        return Made(locale, None, (fontless(checked, error),))
+        return Made(locale, None, (error.problem(checked.file),))
     except CharactersMissing as error:
         return Made(locale, None, (unwritable(checked, locale, error),))
     count = pages.leaflet.untranslated if making.words else 0
@@ -169,19 +187,16 @@ def pages_of(subject: Subject, speech: Speech, making: Making) -> Pages:
     """What is typeset for one locale. Raises ``FontsMissing``."""
     locale, shelf = speech.locale, subject.shelf
     fonts, sheet = fonts_of(locale, shelf.fonts), making.sheet(locale)
-    told = Told(subject.pattern, subject.lace, subject.lines, shelf.symbols, speech, subject.sizes, making.left_handed)
+    told = subject.told(speech, left_handed=making.left_handed)
     key = (sheet, making.left_handed)
     if key not in subject.stamped:
-        logo = (shelf.logo,) if isinstance(shelf.logo, Picture) else ()
-        subject.stamped[key] = stamps((*drawn_for(told, sheet, figures_of(fonts)), *logo))
+        subject.stamped[key] = stamps((*drawn_for(told, sheet, figures_of(fonts)), *shelf.drawn_logo))
     stamped = subject.stamped[key]
     leaflet = compose(told, shelf.publisher, [*(name.removeprefix("stamp:") for name in stamped), *subject.photos])
     leaflet = leaflet if making.words else wordless(leaflet, subject.pattern.edition.number)
     leaflet = replace(leaflet, photographs=Photographs()) if making.ink_saver else leaflet
-    accent = (shelf.publisher and shelf.publisher.colours.accent) or ACCENT
-    return Pages(
-        leaflet, stamped, press(fonts, sheet, locale.direction, locale.digits, accent), _enclosed(subject, leaflet)
-    )
+    ready_press = press(fonts, sheet, locale.direction, locale.digits, shelf.accent)
+    return Pages(leaflet, stamped, ready_press, _enclosed(subject, leaflet))
 
 
 def _enclosed(subject: Subject, leaflet: Leaflet) -> Enclosed:
@@ -195,10 +210,9 @@ def _enclosed(subject: Subject, leaflet: Leaflet) -> Enclosed:
 
 def drawn_for(told: Told, sheet: Paper, figures: Figures) -> tuple[Picture, ...]:
     """Everything a leaflet shows: the album, glyphs, panels, the strip at the foot."""
-    colours = {letter: spec.colour for letter, spec in told.pattern.threads.items()}
     album = draw(
         told.lace, told.lines, told.symbols,
-        figures=figures, colours=colours, layout=sheet.album, left_handed=told.left_handed,
+        figures=figures, colours=told.pattern.colours, layout=sheet.album, left_handed=told.left_handed,
     )  # fmt: skip
     whole = true_size_pages(told.lace, told.pattern.loom, figures, sheet.album.truesize, left_handed=told.left_handed)
     return (
@@ -230,7 +244,7 @@ def picture_files(checked: Checked, shelf: Shelf, kind: str, file_format: str) -
     if kind == "template":
         pictures: tuple[Picture, ...] = (template(checked.lace, checked.pattern.loom, figures),)
     else:
-        colours = {letter: spec.colour for letter, spec in checked.pattern.threads.items()}
+        colours = checked.pattern.colours
         lines, layout = write(checked.lace), PAPERS["a4"].album
         drawn = draw(checked.lace, lines, shelf.symbols, figures=figures, colours=colours, layout=layout)
         pictures = tuple(picture for picture in drawn if _kind(picture) == kind)
@@ -249,16 +263,9 @@ def figures_of(fonts: Fonts) -> Figures:
     return Figures(regular, bold)
 
 
-def fontless(checked: Checked, error: FontsMissing) -> Problem:
-    """A script has no font here."""
-    package = " and ".join(error.packages) or "a static TrueType font into fonts/"
-    return failed(checked.file, "script-without-font", script=error.script, package=package)
-
-
 def unwritable(checked: Checked, locale: LocaleInfo, error: CharactersMissing) -> Problem:
     """Characters that no font of a locale has."""
-    characters = " ".join(f"{c} (U+{ord(c):04X})" for c in error.characters)
-    return failed(checked.file, "character-without-font", locale=locale.tag, characters=characters)
+    return failed(checked.file, "character-without-font", locale=locale.tag, characters=named(error.characters))
 
 
 def untranslated(checked: Checked, locale: LocaleInfo, count: int) -> tuple[Problem, ...]:

@@ -10,10 +10,10 @@ from typing import Any, Final
 
 from pipeline.catalogue.make import Shelf, Subject, untranslated
 from pipeline.drawing.album import glyphs
-from pipeline.drawing.gallery import VIEW_MM, leaves, views
-from pipeline.drawing.picture import ACCENT, Picture
+from pipeline.drawing.gallery import VIEW_MM, leaves, own, views
+from pipeline.drawing.picture import Picture
 from pipeline.language.catalogue import BrokenCatalogue
-from pipeline.language.fonts import FontsMissing, fonts_of
+from pipeline.language.fonts import FontsMissing, fonts_of, named
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import Speech, load_speech
 from pipeline.leaflet.compose import LEVELS
@@ -21,8 +21,7 @@ from pipeline.leaflet.entries import Entry, Printed
 from pipeline.leaflet.imprint import LOGOS
 from pipeline.leaflet.markup import render_printed
 from pipeline.leaflet.papers import PAPERS
-from pipeline.leaflet.printed import compose_printed, own
-from pipeline.leaflet.steps import Told
+from pipeline.leaflet.printed import compose_printed
 from pipeline.photos import FINEST_DPI, ready
 from pipeline.problems import Problem
 from pipeline.source import failed
@@ -39,11 +38,10 @@ PrintedCatalogue = tuple[str, bytes | None, tuple[Problem, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Printing:
-    """How a catalogue is printed: the year or day on its cover; its paper and title, where not the locale's."""
+    """How a catalogue is printed: the day on its cover; its paper, where not the locale's."""
 
-    issued: date | int
+    issued: date
     paper: str | None = None
-    title: str = ""
 
     def paper_for(self, locale: LocaleInfo) -> str:
         """The name of the paper in this locale."""
@@ -84,8 +82,7 @@ def make_printed(
                 tuple(_lacking(listed, printed, locale)),
             )
         except FontsMissing as error:
-            package = " and ".join(error.packages) or "a static TrueType font into fonts/"
-            yield name, None, (failed(file, "script-without-font", script=error.script, package=package),)
+            yield name, None, (error.problem(file),)
         except BrokenCatalogue as error:
             yield name, None, error.problems
         except CharactersMissing as error:
@@ -95,20 +92,18 @@ def make_printed(
 def gallery_of(subjects: Sequence[Subject], shelf: Shelf) -> Gallery:
     """Everything that is drawn, once for all locales and papers, and photographs of titles made small."""
     stitches = {done.symbol for subject in subjects for done in subject.lace.rounds}
-    logo = (shelf.logo,) if isinstance(shelf.logo, Picture) else ()
     pictures = (
         *(picture for subject in subjects for picture in _views(subject)),
         *glyphs({*SIGNS, *stitches}, shelf.symbols),
         *(leaves(level, LEVELS, shelf.symbols) for level in range(1, LEVELS + 1)),
-        *logo,
+        *shelf.drawn_logo,
     )
     photos = dict(photo for subject in subjects for photo in _photos(subject))
     return Gallery(stamps(pictures), photos | ({LOGOS[1]: shelf.logo} if isinstance(shelf.logo, bytes) else {}))
 
 
 def _views(subject: Subject) -> Iterator[Picture]:
-    colours = {letter: spec.colour for letter, spec in subject.pattern.threads.items()}
-    return views(subject.pattern.id, subject.lace, colours)
+    return views(subject.pattern.id, subject.lace, subject.pattern.colours)
 
 
 def _photos(subject: Subject) -> Iterator[tuple[str, bytes]]:
@@ -123,18 +118,16 @@ def _photos(subject: Subject) -> Iterator[tuple[str, bytes]]:
 
 def composed(subjects: Sequence[Subject], speech: Speech, printing: Printing, gallery: Gallery) -> Printed:
     """The texts of a catalogue in one locale."""
-    shelf = subjects[0].shelf
-    told = [Told(each.pattern, each.lace, each.lines, shelf.symbols, speech, each.sizes) for each in subjects]
-    return compose_printed(told, shelf.publisher, gallery.shown, printing.issued, printing.title)
+    told = [subject.told(speech) for subject in subjects]
+    return compose_printed(told, subjects[0].shelf.publisher, gallery.shown, printing.issued)
 
 
 def printed_catalogue(printed: Printed, shelf: Shelf, speech: Speech, printing: Printing, gallery: Gallery) -> bytes:
     """A catalogue as PDF bytes. Raises ``FontsMissing`` and ``CharactersMissing``."""
     locale = speech.locale
     paper = PAPERS[printing.paper_for(locale)]
-    accent = (shelf.publisher and shelf.publisher.colours.accent) or ACCENT
     ready_press = press(
-        fonts_of(locale, shelf.fonts), paper, locale.direction, locale.digits, accent, template="catalogue.css"
+        fonts_of(locale, shelf.fonts), paper, locale.direction, locale.digits, shelf.accent, template="catalogue.css"
     )
     return typeset_markup(render_printed(printed), gallery.stamped, ready_press, Enclosed(gallery.photos))
 
@@ -153,7 +146,7 @@ def _unwritten(
     files = {subject.pattern.id: subject.checked.file for subject in subjects}
     found = [(files[entry.id], those) for entry in printed.entries if (those := _in(entry, characters))]
     return tuple(
-        failed(file, "character-without-font", locale=locale.tag, characters=_named(those))
+        failed(file, "character-without-font", locale=locale.tag, characters=named(those))
         for file, those in found or [(subjects[0].checked.file, characters)]
     )
 
@@ -163,7 +156,3 @@ def _in(entry: Entry, characters: str) -> str:
     phrases = (entry.title, entry.summary, *(detail for fact in entry.facts for detail in fact.detail))
     text = entry.sku + "".join(phrase.text for phrase in phrases if phrase)
     return "".join(character for character in characters if character in text)
-
-
-def _named(characters: str) -> str:
-    return " ".join(f"{character} (U+{ord(character):04X})" for character in characters)

@@ -8,7 +8,7 @@ from pipeline.catalogue.make import Making, Shelf, Subject, figures_of, subject_
 from pipeline.craft.check import Checked
 from pipeline.drawing.album import draw, glyphs, panels
 from pipeline.drawing.inline import Inlays, inlays
-from pipeline.drawing.picture import ACCENT, Picture
+from pipeline.drawing.picture import Picture
 from pipeline.language.catalogue import BrokenCatalogue
 from pipeline.language.fonts import find_fonts
 from pipeline.language.locales import LocaleInfo
@@ -39,9 +39,7 @@ def make_screens(checked: Checked, shelf: Shelf, locales: Iterable[LocaleInfo], 
         except BrokenCatalogue as error:
             yield MadeScreen(locale, None, error.problems)
             continue
-        told = Told(
-            subject.pattern, subject.lace, subject.lines, shelf.symbols, speech, subject.sizes, making.left_handed
-        )
+        told = subject.told(speech, left_handed=making.left_handed)
         drawn = drawn or inlays(screen_pictures(told, shelf))
         leaflet = screen_leaflet(told, subject, drawn, making)
         lacking = untranslated(checked, locale, leaflet.untranslated if making.words else 0)
@@ -61,7 +59,7 @@ def screen_pictures(told: Told, shelf: Shelf) -> Iterator[Picture]:
         told.lines,
         told.symbols,
         figures=figures_of(find_fonts("Latn", shelf.fonts)),
-        colours={letter: spec.colour for letter, spec in told.pattern.threads.items()},
+        colours=told.pattern.colours,
         layout=LAYOUT,
         left_handed=told.left_handed,
     )
@@ -69,7 +67,7 @@ def screen_pictures(told: Told, shelf: Shelf) -> Iterator[Picture]:
         album,
         glyphs(glyph_ids(told), told.symbols),
         panels(key_ids(told), told.symbols, left_handed=told.left_handed),
-        (shelf.logo,) if isinstance(shelf.logo, Picture) else (),
+        shelf.drawn_logo,
     )
 
 
@@ -81,6 +79,5 @@ def screen_leaflet(told: Told, subject: Subject, drawn: Inlays, making: Making) 
 
 def screen_of(leaflet: Leaflet, subject: Subject, drawn: Inlays) -> str:
     """The file's text."""
-    publisher, edition = subject.shelf.publisher, subject.pattern.edition.number
-    accent = (publisher and publisher.colours.accent) or ACCENT
+    edition, accent = subject.pattern.edition.number, subject.shelf.accent
     return render_screen(leaflet, drawn, subject.photos, edition=edition, accent=accent)

@@ -5,19 +5,15 @@ from pipeline.drawing.logo import BOX_MM, LogoUnusable, logo
 from pipeline.drawing.picture import Picture
 from pipeline.files import symbols_of
 from pipeline.photos import Refused, read_inside, ready
-from pipeline.problems import Finding, Problem
+from pipeline.problems import Finding, Unusable
 from pipeline.publisher import Publisher
 from pipeline.publisher import parse as parse_publisher
 from pipeline.source import LARGEST_BYTES, Unreadable, read, unreadable
 from pipeline.workspace import Workspace, contents, folder_of
 
 
-class BrokenShelf(Exception):
-    """Some file of a workspace beside its patterns cannot be used; ``problems`` says which and why."""
-
-    def __init__(self, problems: tuple[Problem, ...]) -> None:
-        super().__init__(problems[0].message)
-        self.problems = problems
+class BrokenShelf(Unusable):
+    """Some file of a workspace beside its patterns cannot be used."""
 
 
 def load_shelf(workspace: Workspace) -> Shelf:

@@ -121,11 +121,10 @@ def _checked_base(base: str | None) -> str | None:
 def _files(
     subjects: Sequence[Subject], speeches: Sequence[Speech], files: Files, base: str | None
 ) -> Iterator[tuple[str, bytes]]:
-    publisher = subjects[0].shelf.publisher if subjects else None
-    site = _Site(
-        files, base, (publisher and publisher.colours.accent) or ACCENT, publisher.publisher if publisher else "",
-        {speech.locale.tag: speech for speech in speeches},
-    )  # fmt: skip
+    shelf = subjects[0].shelf if subjects else None
+    publisher = shelf.publisher.publisher if shelf and shelf.publisher else ""
+    tongues = {speech.locale.tag: speech for speech in speeches}
+    site = _Site(files, base, shelf.accent if shelf else ACCENT, publisher, tongues)
     assets = _assets(site)
     shown = [_shown(site, subject, speeches[0]) for subject in subjects] if speeches else []
     editions: dict[str, list[Edition]] = {each.subject.pattern.id: [] for each in shown}
@@ -133,7 +132,7 @@ def _files(
         cards: list[Card] = []
         leaflet = None
         for each in shown:
-            told = _told(each.subject, speech)
+            told = each.subject.told(speech)
             leaflet = screen_leaflet(told, each.subject, each.drawn, Making())
             cards.append(card(told, leaflet))
             yield _page(site, each, (told, leaflet, cards[-1]), assets)
@@ -154,10 +153,6 @@ def _listed(shown: _Shown, editions: Sequence[Edition]) -> Listed:
     return Listed(subject.pattern, subject.lace, subject.sizes, shown.portrait, tuple(editions))
 
 
-def _told(subject: Subject, speech: Speech) -> Told:
-    return Told(subject.pattern, subject.lace, subject.lines, subject.shelf.symbols, speech, subject.sizes)
-
-
 def _assets(site: _Site) -> dict[str, str]:
     """Style and scripts."""
     style = screen_style(site.accent) + filled("site.css", light=LIGHT, dark=DARK)
@@ -171,19 +166,19 @@ def _assets(site: _Site) -> dict[str, str]:
 def _shown(site: _Site, subject: Subject, speech: Speech) -> _Shown:
     """What is the same in every language; a speech is needed for none of it but to list what is shown."""
     pattern = subject.pattern
-    colours = {letter: spec.colour for letter, spec in pattern.threads.items()}
     photos = {
         photo_id: f"../{site.asset(f'{pattern.id}.{photo_id}.{_ENDINGS[media_type(photo)]}', photo)}"
         for photo_id, photo in subject.photos.items()
     }
     way = thread_way(subject.lace)
-    script = f"globalThis.spokeleafWay={data_text(player_data(way, colours))};\n".encode()
+    script = f"globalThis.spokeleafWay={data_text(player_data(way, pattern.colours))};\n".encode()
     kept = len(script) <= LARGEST_WAY
+    drawn = portrait(subject.lace, pattern.colours, width=SIDE_MM, height=SIDE_MM)
     return _Shown(
         subject,
-        inlays(screen_pictures(_told(subject, speech), subject.shelf)),
+        inlays(screen_pictures(subject.told(speech), subject.shelf)),
         photos,
-        site.asset(f"{pattern.id}.svg", picture_file(portrait(subject.lace, colours, width=SIDE_MM, height=SIDE_MM))),
+        site.asset(f"{pattern.id}.svg", picture_file(drawn)),
         way if kept else None,
         site.asset(f"{pattern.id}.js", script) if kept else "",
     )

@@ -29,9 +29,9 @@ Asked = tuple[str | int, ...]
 
 LIBRARIES: Final = (
     "weasyprint", "pydyf", "fonttools", "tinycss2", "tinyhtml5", "cssselect2", "pyphen", "pillow", "babel", "jinja2",
-    "matplotlib", "numpy",
+    "matplotlib", "numpy", "segno",
 )  # fmt: skip
-"""Whose release may change a byte of a leaflet."""
+"""Whose release may change a byte of a leaflet; a test compares them with what the program requires."""
 _FILLED: Final = re.compile(r"\{\w+\}")
 _LOADED: Final = (("libpango-1.0.so.0", "pango_version_string"), ("libharfbuzz.so.0", "hb_version_string"))
 

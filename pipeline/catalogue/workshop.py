@@ -17,14 +17,13 @@ from pipeline.catalogue.make import Making, Shelf, Subject, figures_of, made_of,
 from pipeline.catalogue.pictures import Pictures
 from pipeline.catalogue.used import Inputs, listening, said, shown
 from pipeline.files import check_file, write_whole
-from pipeline.language.catalogue import BrokenCatalogue
 from pipeline.language.fonts import find_fonts, fonts_of
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import Speech, load_speech
 from pipeline.leaflet.compose import glyph_ids, key_ids
 from pipeline.leaflet.papers import Paper
 from pipeline.leaflet.steps import Told
-from pipeline.problems import Problem, Severity
+from pipeline.problems import Problem, Severity, Unusable
 from pipeline.source import failed, unreadable
 from pipeline.typeset import stamps_of
 from pipeline.workspace import Workspace
@@ -58,7 +57,7 @@ class Workshop:
             try:
                 subject = subject or subject_of(checked, self.shelf)
                 yield self._made(subject, task)
-            except BrokenCatalogue as error:
+            except Unusable as error:
                 yield Outcome(task, problems=error.problems)
             except MemoryError:
                 subject = None
@@ -72,7 +71,7 @@ class Workshop:
     def _made(self, subject: Subject, task: Task) -> Outcome:
         speech, asked = listening(self._speech(task.tag))
         making = Making(task.paper)
-        told = Told(subject.pattern, subject.lace, subject.lines, self.shelf.symbols, speech, subject.sizes)
+        told = subject.told(speech)
         drawn_from = (*self._of_pattern(subject, told), f"sheet:{task.paper}")
         used = (*drawn_from[:-1], *self._of_locale(speech.locale))
         together = self.inputs.together(used)

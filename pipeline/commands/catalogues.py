@@ -1,10 +1,10 @@
 """The command that builds a whole catalogue, again and again."""
 
-import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
+from urllib.parse import urlsplit
 
 import click
 
@@ -26,7 +26,7 @@ PAPERS: Final = ("a4", "a5", "letter", "common")
     help="Only these locales; may be repeated.",
 )
 @click.option("--paper", "papers", multiple=True, type=click.Choice(PAPERS), help="Papers, instead of each locale's.")
-@click.option("--jobs", type=click.IntRange(1, 256), help="Processes to work in; as many as there are processors.")
+@click.option("--jobs", type=click.IntRange(1, 256), help="Processes to work in, instead of one for every processor.")
 @click.option("--cluster", metavar="ADDRESS", help="Work on the machines of a Dask scheduler: tcp://10.0.0.1:8786")
 @click.option("--printed", is_flag=True, help="Also a catalogue to print, in every locale.")
 @click.option("--site", is_flag=True, help="Also a site of plain files with gallery, leaflets and feeds.")
@@ -55,7 +55,7 @@ def catalogue_command(  # noqa: PLR0913
     spokeleaf catalogue shop --locale en --locale ar --paper a4 --paper letter --jobs 4
     spokeleaf catalogue --printed --site --base https://example.org/lace/
     """
-    if base and not (site and re.match(r"https?://[^/]", base)):
+    if base is not None and not (site and _is_address(base)):
         raise click.UsageError("--base is the address of a --site: https://example.org/lace/")
     workspace = Workspace(folder.resolve())
     files = patterns_in(folder.resolve())
@@ -67,11 +67,16 @@ def catalogue_command(  # noqa: PLR0913
     with alone(out or folder / "build" / "out") as place:
         run = Run(workspace, locales, place, files, papers)
         run.make(jobs, cluster)
-        run.fail(run.showing.clashes() if printed or site else ())
-        if printed:
-            run.fail(run.showing.print(papers))
-        if site:
-            run.fail(run.showing.build_site(run.tasks, base))
+        run.show(base, printed=printed, site=site)
         if verify:
             run.verify()
         sys.exit(GOOD if run.is_good() else ERRORS)
+
+
+def _is_address(text: str) -> bool:
+    """Whether a site can have this address."""
+    try:
+        parts = urlsplit(text)
+    except ValueError:
+        return False
+    return parts.scheme in {"https", "http"} and bool(parts.hostname)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
-from pipeline.commands.voice import doing, note, show
+from pipeline.commands.voice import doing, note, say, show
 from pipeline.workspace import Workspace, is_folder, patterns_in
 
 if TYPE_CHECKING:
@@ -22,11 +22,6 @@ if TYPE_CHECKING:
     from pipeline.language.locales import LocaleInfo
     from pipeline.problems import Problem
     from pipeline.symbols import SymbolSet
-
-__all__ = [
-    "BUG", "ERRORS", "FOLDER", "GOOD", "STANDARD_INPUT", "checked", "files_of", "locales_of", "not_patterns",
-    "out_folder", "shelf_of", "show", "sound_pattern", "symbols_in",
-]  # fmt: skip
 
 GOOD, ERRORS, BUG = 0, 1, 3
 
@@ -105,40 +100,41 @@ def out_folder(workspace: Workspace, found: "Checked") -> Path:
 def symbols_in(workspace: Workspace) -> "SymbolSet":
     """The symbols of a workspace; one that cannot be used stops the run."""
     from pipeline.files import symbols_of  # noqa: PLC0415
-    from pipeline.symbols import Broken  # noqa: PLC0415
 
-    try:
-        return symbols_of(workspace)
-    except Broken as error:
-        show(error.problems)
-        sys.exit(ERRORS)
+    return symbols_of(workspace)
 
 
 def shelf_of(workspace: Workspace) -> "Shelf":
     """What leaflets of a workspace are made with; a publisher's file or logo that cannot be used stops the run."""
-    from pipeline.catalogue.shelf import BrokenShelf, load_shelf  # noqa: PLC0415
+    from pipeline.catalogue.shelf import load_shelf  # noqa: PLC0415
 
     symbols_in(workspace)
-    try:
-        with doing("reading publisher and logo"):
-            return load_shelf(workspace)
-    except BrokenShelf as error:
-        show(error.problems)
-        sys.exit(ERRORS)
+    with doing("reading publisher and logo"):
+        return load_shelf(workspace)
+
+
+def written(files: Iterable[tuple[Path, bytes]]) -> bool:
+    """Write files, and name each or show why it cannot be written; whether all are there."""
+    from pipeline.files import write_whole  # noqa: PLC0415
+
+    good = True
+    for place, data in files:
+        if problems := write_whole(data, place):
+            show(problems)
+            good = False
+        else:
+            say(place)
+    return good
 
 
 def locales_of(
     workspace: Workspace, tags: Sequence[str], *, units: str | None = None, western_digits: bool = False
 ) -> "dict[str, LocaleInfo]":
     """The locales asked for, or all, with what is asked for instead of their habits; an unknown one is wrong use."""
-    from pipeline.language.locales import PSEUDO_LOCALES, BrokenLocale, LocaleInfo, load_locales  # noqa: PLC0415
+    from pipeline.language.locales import PSEUDO_LOCALES, LocaleInfo, load_locales  # noqa: PLC0415
     from pipeline.problems import nearest  # noqa: PLC0415
 
-    try:
-        known = load_locales(workspace.layers("locales"))
-    except BrokenLocale as error:
-        show(error.problems)
-        sys.exit(ERRORS)
+    known = load_locales(workspace.layers("locales"))
     pseudo = {tag: LocaleInfo(tag, "pseudo") for tag in PSEUDO_LOCALES if tag in tags}
     for tag in tags:
         if tag not in known | pseudo:

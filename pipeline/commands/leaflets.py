@@ -20,8 +20,9 @@ from pipeline.commands.desk import (
     out_folder,
     shelf_of,
     sound_pattern,
+    written,
 )
-from pipeline.commands.voice import doing, progress, say, show
+from pipeline.commands.voice import doing, progress, show
 from pipeline.workspace import Workspace, workspace_of
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ PICTURES: Final = ("chart", "sector", "steps", "laying", "portrait", "mat", "tem
     type=click.Choice(["a4", "a5", "letter", "common"]),
     help="Paper, instead of the locale's; common fits both A4 and Letter.",
 )
-@click.option("--large-print", is_flag=True, help="Type of 18 pt and more, large pictures.")
+@click.option("--large-print", is_flag=True, help="Running text of 18 pt, nothing under 14 pt, large pictures.")
 @click.option("--ink-saver", is_flag=True, help="Fine lines instead of filled pictures, no photographs.")
 @click.option("--booklet", is_flag=True, help="A5 pages two by two on A4, to print on both sides and fold.")
 @click.option("--html", is_flag=True, help="One file for screens instead of a PDF.")
@@ -181,17 +182,12 @@ def _screens(checked: "Checked", shelf: "Shelf", locales: "Collection[LocaleInfo
 
 
 def _written(place: Path, data: bytes | None, problems: "tuple[Problem, ...]") -> bool:
-    """Write a leaflet and say what there is to say of it; whether all is good."""
-    from pipeline.files import write_whole  # noqa: PLC0415
+    """Write a leaflet, where there is one, and say what there is to say of it; whether all is good."""
     from pipeline.problems import Severity  # noqa: PLC0415
 
-    if data is not None:
-        unwritten = write_whole(data, place)
-        problems += unwritten
-        if not unwritten:
-            say(place)
+    there = data is None or written([(place, data)])
     show(problems)
-    return all(problem.severity is not Severity.ERROR for problem in problems)
+    return there and all(problem.severity is not Severity.ERROR for problem in problems)
 
 
 @click.command("chart")
@@ -230,6 +226,5 @@ def chart_command(file: Path, *, file_format: str, kinds: Sequence[str], out: Pa
     for kind in dict.fromkeys(kinds):
         with doing(f"drawing {kind}"):
             pictures = list(picture_files(found, shelf, kind, file_format))
-        for name, data in pictures:
-            good = _written(place / name, data, ()) and good
+        good = written((place / name, data) for name, data in pictures) and good
     sys.exit(GOOD if good else ERRORS)

@@ -10,10 +10,13 @@ import click
 from pipeline.commands.completing import pattern_file, pattern_files
 from pipeline.commands.desk import ERRORS, GOOD, STANDARD_INPUT, checked, files_of, not_patterns, symbols_in
 from pipeline.commands.voice import note, progress, say, say_json, show
+from pipeline.problems import Unusable
 from pipeline.workspace import is_folder, workspace_of
 
 if TYPE_CHECKING:
+    from pipeline.craft.adapt import Change
     from pipeline.craft.check import Checked
+    from pipeline.source import Source
 
 
 @click.command("check")
@@ -144,7 +147,6 @@ def adapt_command(file: Path, *, pins: int | None, out: Path | None, **lengths: 
     from pipeline.files import check_file, write_all_new  # noqa: PLC0415
     from pipeline.options import measure_of, pins_of  # noqa: PLC0415
     from pipeline.problems import spell  # noqa: PLC0415
-    from pipeline.rewrite import rewrite  # noqa: PLC0415
 
     if pins_of(pins) is None and not any(lengths.values()):
         raise click.UsageError("say what is other: --pins, or a length of the loom")
@@ -152,20 +154,24 @@ def adapt_command(file: Path, *, pins: int | None, out: Path | None, **lengths: 
         raise click.UsageError("what is piped in has no folder to write beside; say --out")
     one = checked(file)
     if one.pattern is None or one.source is None:
-        show((*one.problems, *not_patterns([one])))
-        sys.exit(ERRORS)
+        raise Unusable((*one.problems, *not_patterns([one])))
     loom = one.pattern.loom
     measures = {name: measure_of(name, text, loom.shape) for name, text in lengths.items() if text is not None}
     place = out or file.with_name(f"{file.stem}-{pins or loom.pins}.yaml")
     changes = adapt(one.pattern, other_loom(loom, pins, measures), symbols_in(workspace_of(file)))
-    values: dict[tuple[str | int, ...], str] = {change.path: change.now for change in changes}
-    text = rewrite(one.source, values | {("id",): place.stem}, drop=("measured",))
-    if problems := write_all_new({place: text.encode()}):
-        show(problems)
-        sys.exit(ERRORS)
+    if problems := write_all_new({place: _adapted(one.source, changes, place.stem).encode()}):
+        raise Unusable(problems)
     for change in changes:
         say(f"{spell(change.path)}: {change.was or one.source.tree['loom']} → {change.now}")
     again = check_file(place)
     show(again.problems)
     say(place)
     sys.exit(GOOD if again.ok else ERRORS)
+
+
+def _adapted(source: "Source", changes: "Iterable[Change]", pattern_id: str) -> str:
+    """A file with its values changed, another id, and without what a sample measured."""
+    from pipeline.rewrite import rewrite  # noqa: PLC0415
+
+    values = {change.path: change.now for change in changes}
+    return rewrite(source, values | {("id",): pattern_id}, drop=("measured",))

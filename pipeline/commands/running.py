@@ -5,7 +5,6 @@ What makes leaflets is imported only when there are some to make: a run that fin
 
 import io
 import sqlite3
-import sys
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -19,13 +18,13 @@ from rich.table import Table
 from pipeline.catalogue.batch import Desk, Order, Outcome, Task, orders, sample
 from pipeline.catalogue.ledger import Ledger, is_refused, refusals
 from pipeline.catalogue.used import Inputs
-from pipeline.commands.desk import ERRORS, shelf_of
+from pipeline.commands.desk import shelf_of
 from pipeline.commands.showing import Showing
-from pipeline.commands.voice import Styled, doing, progress, say, show
+from pipeline.commands.voice import Styled, doing, progress, say
 from pipeline.files import clear_unfinished, leading_out
 from pipeline.language.locales import LocaleInfo
 from pipeline.language.speech import load_speech
-from pipeline.problems import Problem, Severity, render
+from pipeline.problems import Problem, Severity, Unusable, render
 from pipeline.source import failed
 from pipeline.workspace import Workspace
 
@@ -41,19 +40,17 @@ SAMPLE: Final = 12
 def alone(folder: Path) -> Iterator[Path]:
     """No other run works in a folder meanwhile; what one left half-written when it was stopped is cleared away.
 
-    Raises ``OSError`` where the folder cannot be used.
+    Raises ``Unusable`` or ``OSError`` where the folder cannot be used.
     """
     if astray := leading_out(folder / ".run"):
-        show(astray)
-        sys.exit(ERRORS)
+        raise Unusable(astray)
     place = folder.resolve()
     place.mkdir(parents=True, exist_ok=True)
     for link in [file for file in place.glob(".*") if file.is_symlink()]:
         link.unlink()  # none of ours, and what it leads to would be taken for what a run keeps
     lock = _locked(place / ".run")
     if lock is None:
-        show((failed(str(place), "another-run", folder=place),))
-        sys.exit(ERRORS)
+        raise Unusable((failed(str(place), "another-run", folder=place),))
     clear_unfinished(place)
     try:
         yield place
@@ -89,12 +86,13 @@ class Run:
         files: Sequence[Path],
         papers: Sequence[str],
     ) -> None:
-        self.workspace, self.locales, self.place, self.files = workspace, locales, place, files
+        self.workspace, self.locales, self.place, self.files, self.papers = workspace, locales, place, files, papers
         wanted = [(locale.tag, paper) for locale in locales.values() for paper in papers or (locale.paper,)]
         self.tasks = [Task(file, tag, paper) for file in files for tag, paper in wanted]
         self.counts = Counter[str]()
         self.by_locale = {what: Counter[str]() for what in ("made", "up to date", "failed")}
-        self.known: dict[str, str] = {}
+        self._known: dict[str, str] = {}
+        self._failed: set[Task] = set()
 
     @cached_property
     def shelf(self) -> "Shelf":
@@ -110,15 +108,18 @@ class Run:
             self.counts["up to date"] = len(self.tasks) - len(stale)
             self.by_locale["up to date"].update(task.tag for task in set(self.tasks) - set(stale))
             if stale:
-                self.known = desk.inputs.look_round(self.locales.values())
+                self._known = desk.inputs.look_round(self.locales.values())
                 self._work(desk, stale, self._outcomes(orders(stale), jobs, cluster))
 
-    @cached_property
-    def showing(self) -> Showing:
-        """What shows the whole catalogue."""
-        return Showing(self.shelf, self.locales, self.place, self.files)
+    def show(self, base: str | None, *, printed: bool, site: bool) -> None:
+        """Make what shows the whole catalogue: a catalogue to print, a site that will stand at the address ``base``."""
+        if printed or site:
+            showing = Showing(self.shelf, self.locales, self.place, self.files)
+            self._fail(showing.clashes())
+            self._fail(showing.print(self.papers) if printed else ())
+            self._fail(showing.build_site(self.tasks, base) if site else ())
 
-    def fail(self, problems: Iterable[Problem]) -> None:
+    def _fail(self, problems: Iterable[Problem]) -> None:
         """What else could not be made, and why."""
         for problem in problems:
             if problem.severity is Severity.ERROR:
@@ -164,6 +165,7 @@ class Run:
         if outcome.made:
             desk.enter(outcome)
             return
+        self._failed.add(outcome.task)
         for line in map(_line, outcome.problems):
             if line not in said:
                 said.add(line)
@@ -172,11 +174,12 @@ class Run:
     def _workshop_maker(self) -> "partial[Workshop]":
         from pipeline.catalogue.workshop import workshop_of  # noqa: PLC0415
 
-        return partial(workshop_of, self.shelf, self.workspace, self.locales, self.place, self.known)
+        return partial(workshop_of, self.shelf, self.workspace, self.locales, self.place, self._known)
 
     def verify(self) -> None:
-        """Make some leaflets again, with nothing that is kept, and compare."""
-        tasks = sample([task for task in self.tasks if (self.place / task.name).is_file()], SAMPLE)
+        """Make some leaflets again, with nothing that is kept, and compare; those that could not be made are old."""
+        there = [task for task in self.tasks if task not in self._failed and (self.place / task.name).is_file()]
+        tasks = sample(there, SAMPLE)
         shop = self._workshop_maker()()
         self.counts["compared"], self.counts["different"] = len(tasks), 0
         for task in tasks:
@@ -191,8 +194,7 @@ def _of_cluster(make: "partial[Workshop]", address: str, orders: Sequence[Order]
     try:
         yield from in_cluster(make, address, orders)
     except NoCluster as error:
-        show((failed(address, "no-cluster", reason=error.reason, hint=error.hint),))
-        sys.exit(ERRORS)
+        raise Unusable((failed(address, "no-cluster", reason=error.reason, hint=error.hint),)) from error
 
 
 def _table(counts: Mapping[str, Counter[str]], tags: Sequence[str]) -> str:

@@ -6,8 +6,8 @@ from typing import Final
 
 import click
 
-from pipeline.commands.desk import ERRORS, GOOD, symbols_in
-from pipeline.commands.voice import say, say_json, show
+from pipeline.commands.desk import ERRORS, GOOD, symbols_in, written
+from pipeline.commands.voice import say, say_json
 from pipeline.workspace import workspace_of
 
 KINDS: Final = ("pattern", "publisher", "loom", "symbol")
@@ -31,9 +31,10 @@ def schema_command(*, kind: str | None, out: Path | None, tabled: bool) -> None:
     spokeleaf schema --out patterns/schema
     spokeleaf schema --table > keys.md
     """
-    from pipeline.files import write_whole  # noqa: PLC0415
     from pipeline.schema import schema, schema_files  # noqa: PLC0415
 
+    if tabled and (kind or out):
+        raise click.UsageError("--table prints the keys of a pattern; leave out --of and --out")
     symbols = symbols_in(workspace_of((out or Path()) / "any.yaml"))
     if tabled:
         from pipeline.reference import keys  # noqa: PLC0415
@@ -44,8 +45,5 @@ def schema_command(*, kind: str | None, out: Path | None, tabled: bool) -> None:
         say_json(schema(kind or "pattern", symbols))
         sys.exit(GOOD)
     files = {name: text for name, text in schema_files(symbols).items() if kind in {None, name.name.split(".")[0]}}
-    problems = [problem for name, text in files.items() for problem in write_whole(text.encode(), out / name.name)]
-    show(problems)
-    for name in files if not problems else ():
-        say(out / name.name)
-    sys.exit(ERRORS if problems else GOOD)
+    good = written((out / name.name, text.encode()) for name, text in files.items())
+    sys.exit(GOOD if good else ERRORS)

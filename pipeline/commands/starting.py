@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING, Any, Final, NoReturn, TypeVar
 
 import click
 
-from pipeline.commands.desk import ERRORS, GOOD
-from pipeline.commands.voice import note, say, show
+from pipeline.commands.desk import GOOD, symbols_in
+from pipeline.commands.voice import note, say
+from pipeline.problems import Unusable
 from pipeline.workspace import Workspace, shipped, workspace_of
 
 if TYPE_CHECKING:
@@ -106,8 +107,6 @@ def new_group(context: click.Context, /, *, yes: bool = False, **given: str | No
     if context.invoked_subcommand is not None:
         if yes or any(given.values()):
             raise click.UsageError(f"say after `{context.invoked_subcommand}` what you want of it")
-    elif given["start"] == EXAMPLES:
-        context.invoke(list_command)
     else:
         context.invoke(pattern_command if _here().root else workspace_command, yes=yes, **given)
 
@@ -119,6 +118,10 @@ def list_command() -> None:
     \b
     spokeleaf new list
     """
+    _list_starts()
+
+
+def _list_starts() -> None:
     from pipeline.starting.points import listed  # noqa: PLC0415
 
     for name, about in listed():
@@ -138,12 +141,15 @@ def pattern_command(*, folder: Path | None = None, yes: bool = False, **given: s
     spokeleaf new pattern --from oval --title "Sea Foam" --width "110 mm" --height "80 mm" --pins 60
     spokeleaf new pattern --yes --from square --thread "120 m / 10 g"
     """
+    if given["start"] == EXAMPLES:
+        _list_starts()
+        return
     workspace = workspace_of(folder / "any.yaml") if folder else _here()
     if workspace.root is None:
         raise click.UsageError("there is no workspace here; `spokeleaf new workspace` makes one")
     interview = Interview(_by_option(given), asking=_asks(yes=yes))
     place = workspace.root / "patterns"
-    wish, text = _pattern(interview, _symbols(workspace), place)
+    wish, text = _pattern(interview, symbols_in(workspace), place)
     files = {place / f"{wish.id}.yaml": text} | _schema_for(workspace)
     _write(files, place / f"{wish.id}.yaml", wish.language)
 
@@ -164,11 +170,14 @@ def workspace_command(
     from pipeline.starting.wish import line_of  # noqa: PLC0415
     from pipeline.starting.workspace import publisher_from, workspace_files  # noqa: PLC0415
 
+    if given["start"] == EXAMPLES:
+        _list_starts()
+        return
     named = {"folder": str(folder) if folder else None, "publisher": publisher}
     interview = Interview(_by_option(given) | named, asking=_asks(yes=yes))
     root = interview.answer("folder", "Folder for your patterns", _new_folder, "lace")
     name = interview.answer("publisher", "Your name, or your shop's", line_of, publisher_from(root))
-    symbols = _symbols(Workspace(None))
+    symbols = symbols_in(Workspace(None))
     wish, text = _pattern(interview, symbols, root / "patterns")
     files = {root / path: text for path, text in workspace_files(name, wish.day.year, wish.id, symbols).items()}
     pattern = root / "patterns" / f"{wish.id}.yaml"
@@ -197,23 +206,12 @@ def _new_folder(text: str) -> Path:
     return folder
 
 
-def _symbols(workspace: Workspace) -> "SymbolSet":
-    from pipeline.files import symbols_of  # noqa: PLC0415
-    from pipeline.symbols import Broken  # noqa: PLC0415
-
-    try:
-        return symbols_of(workspace)
-    except Broken as error:
-        show(error.problems)
-        sys.exit(ERRORS)
-
-
 def _schema_for(workspace: Workspace) -> dict[Path, str]:
     """The schema that a pattern names, where the workspace has none yet."""
     from pipeline.schema import schema_files  # noqa: PLC0415
 
     assert workspace.root is not None  # noqa: S101
-    files = {workspace.root / "patterns" / name: text for name, text in schema_files(_symbols(workspace)).items()}
+    files = {workspace.root / "patterns" / name: text for name, text in schema_files(symbols_in(workspace)).items()}
     return {place: text for place, text in files.items() if not place.exists()}
 
 
@@ -330,10 +328,8 @@ def _write(files: Mapping[Path, str], pattern: Path, language: str) -> NoReturn:
     """Write what was begun, all of it or nothing, and say what comes next."""
     from pipeline.files import check_file, write_all_new  # noqa: PLC0415
 
-    problems = write_all_new({place: text.encode() for place, text in files.items()})
-    show(problems)
-    if problems:
-        sys.exit(ERRORS)
+    if problems := write_all_new({place: text.encode() for place, text in files.items()}):
+        raise Unusable(problems)
     checked = check_file(pattern)
     assert checked.problems == (), checked.problems  # noqa: S101
     for place in sorted(files):

@@ -1,13 +1,13 @@
 """Commands about stitches and signs."""
 
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING
 
 import click
 
-from pipeline.commands.desk import ERRORS, FOLDER, GOOD, locales_of, symbols_in
+from pipeline.commands.desk import ERRORS, FOLDER, GOOD, locales_of, symbols_in, written
 from pipeline.commands.voice import doing, note, progress, say, show
 from pipeline.workspace import Workspace
 
@@ -22,18 +22,16 @@ if TYPE_CHECKING:
 @click.option("--sheet", "sheeting", is_flag=True, help="Make a specimen of all glyphs.")
 @click.option("--key", "keying", is_flag=True, help="Make one key with every symbol's name in all languages.")
 @click.option("--reference", "referring", is_flag=True, help="Print how lines are read, and every stitch and sign.")
-@click.option("--format", "file_format", type=click.Choice(["svg", "pdf", "png"]), default="pdf", show_default=True)
+@click.option(
+    "--format",
+    "file_format",
+    type=click.Choice(["svg", "pdf", "png"]),
+    default="pdf",
+    show_default=True,
+    help="Kind of file of the specimen.",
+)
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder, instead of build/out/symbols/.")
-def symbols_command(  # noqa: PLR0913
-    folder: Path,
-    *,
-    checking: bool,
-    sheeting: bool,
-    keying: bool,
-    referring: bool,
-    file_format: str,
-    out: Path | None,
-) -> None:
+def symbols_command(folder: Path, *, file_format: str, out: Path | None, **asked: bool) -> None:
     r"""Look after stitches and signs: those shipped, and a workspace's own in its `symbols/`.
 
     What a check finds stands on standard output, as do the names of files that are written.
@@ -43,20 +41,20 @@ def symbols_command(  # noqa: PLR0913
     spokeleaf symbols --sheet --key
     spokeleaf symbols --reference > symbols.md
     """
-    if not (checking or sheeting or keying or referring):
+    if not any(asked.values()):
         raise click.UsageError("say what to do: --check, --sheet, --key or --reference")
     workspace = Workspace(folder.resolve())
     symbols = symbols_in(workspace)
-    if referring:
+    if asked["referring"]:
         from pipeline.reference import reference  # noqa: PLC0415
 
         say(reference(symbols).rstrip())
-    good = not checking or _is_legible(symbols, workspace)
+    good = not asked["checking"] or _is_legible(symbols, workspace)
     fonts, out = (folder / "fonts",), out or folder / "build" / "out" / "symbols"
-    if sheeting:
-        good = _written(_sheets(symbols, fonts, file_format), out) and good
-    if keying:
-        good = _written(_key(symbols, workspace, fonts), out) and good
+    if asked["sheeting"]:
+        good = written((out / name, data) for name, data in _sheets(symbols, fonts, file_format)) and good
+    if asked["keying"]:
+        good = written([(out / "key.a4.pdf", _key(symbols, workspace, fonts))]) and good
     sys.exit(GOOD if good else ERRORS)
 
 
@@ -77,34 +75,17 @@ def _is_legible(symbols: "SymbolSet", workspace: Workspace) -> bool:
     return not problems
 
 
-Files: TypeAlias = "Iterable[tuple[str, bytes]]"
-"""Files by name."""
-
-
-def _sheets(symbols: "SymbolSet", fonts: Sequence[Path], file_format: str) -> Files:
+def _sheets(symbols: "SymbolSet", fonts: Sequence[Path], file_format: str) -> list[tuple[str, bytes]]:
+    """The specimen's files, by name."""
     from pipeline.catalogue.symbols import specimen_files  # noqa: PLC0415
 
     with doing("drawing the specimen"):
         return list(specimen_files(symbols, fonts, file_format))
 
 
-def _key(symbols: "SymbolSet", workspace: Workspace, fonts: Sequence[Path]) -> Files:
+def _key(symbols: "SymbolSet", workspace: Workspace, fonts: Sequence[Path]) -> bytes:
     from pipeline.catalogue.symbols import key_bytes  # noqa: PLC0415
 
     locales = locales_of(workspace, ())
     with doing("making the key"):
-        return [("key.a4.pdf", key_bytes(symbols, workspace.layers("locales"), locales, fonts, "a4"))]
-
-
-def _written(files: Files, folder: Path) -> bool:
-    """Write files and name them; whether that could be done."""
-    from pipeline.files import write_whole  # noqa: PLC0415
-
-    good = True
-    for name, data in files:
-        problems = write_whole(data, folder / name)
-        show(problems)
-        if not problems:
-            say(folder / name)
-        good = good and not problems
-    return good
+        return key_bytes(symbols, workspace.layers("locales"), locales, fonts, "a4")

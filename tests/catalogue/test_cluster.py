@@ -67,11 +67,11 @@ def test_a_lost_worker_loses_nothing(shop: Path, cluster: tuple[str, list[subpro
     address, workers = cluster
     command = [sys.executable, "-m", "pipeline", "catalogue", *WANTED, "--cluster", address]
     run = subprocess.Popen(command, env=os.environ | {"PYTHONPATH": str(ROOT)}, stdout=subprocess.PIPE, text=True)
-    until = time.monotonic() + 60
+    until = time.monotonic() + 300
     while len(list(shop.glob("build/out/*/*.pdf"))) < 3 and time.monotonic() < until:
         time.sleep(0.05)
     workers[0].send_signal(signal.SIGKILL)
-    said, _ = run.communicate(timeout=120)
+    said, _ = run.communicate(timeout=600)
     assert run.returncode == 0, said
     assert "made 18, failed 0" in said
     made = {file.name: file.read_bytes() for file in shop.glob("build/out/*/*.pdf")}
@@ -80,6 +80,16 @@ def test_a_lost_worker_loses_nothing(shop: Path, cluster: tuple[str, list[subpro
     assert CliRunner().invoke(main, ["catalogue", *WANTED, "--jobs", "1"]).exit_code == 0
     for file in shop.glob("build/out/wheel-0/*.pdf"):
         assert file.read_bytes() == made[file.name]
+
+
+def test_what_it_needs_is_named_with_what_to_install(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """By the names of the packages themselves; nothing is made."""
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    done = CliRunner().invoke(main, ["catalogue", *WANTED, "--cluster", "tcp://127.0.0.1:1"])
+    assert done.exit_code == 1, done.output
+    assert "distributed is not installed" in done.output
+    assert "hint: python -m pip install dask distributed" in done.output
+    assert not list(shop.glob("build/out/*/*.pdf"))
 
 
 def test_where_nothing_answers_it_says_so(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:

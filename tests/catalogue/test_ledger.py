@@ -1,5 +1,6 @@
 """The ledger: whatever becomes of its file, it works, and what it cannot say any more it does not say."""
 
+import hashlib
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -8,7 +9,9 @@ import pytest
 
 from pipeline.catalogue.ledger import Entry, Ledger
 
-ENTRY = Entry(("symbol:knot", "program"), "1", "2", (("patterns", "trial", "Knot"),), "3")
+LEAFLET = b"leaflet"
+DIGEST = hashlib.sha256(LEAFLET).hexdigest()
+ENTRY = Entry(("symbol:knot", "program"), "1", "2", (("patterns", "trial", "Knot"),), "3", DIGEST)
 COUNT = 60
 
 
@@ -16,7 +19,7 @@ COUNT = 60
 def leaflet(tmp_path: Path) -> Path:
     """A leaflet that was made."""
     file = tmp_path / "leaflet.pdf"
-    file.write_bytes(b"leaflet")
+    file.write_bytes(LEAFLET)
     return file
 
 
@@ -43,6 +46,14 @@ def test_what_was_entered_is_there(written: Path, leaflet: Path) -> None:
     with Ledger(written) as ledger:
         assert len(ledger.kept()) == COUNT
         works(ledger, leaflet)
+
+
+def test_a_leaflet_that_was_replaced_meanwhile_is_not_entered(written: Path, leaflet: Path) -> None:
+    """Another stands in its place when it is to be entered: no entry, so that it is made again."""
+    leaflet.write_bytes(b"somebody else's")
+    with Ledger(written) as ledger:
+        ledger.put("new.pdf", ENTRY, leaflet)
+        assert "new.pdf" not in ledger.kept()
 
 
 def test_damage_that_shows_after_it_was_opened_begins_it_anew(written: Path, leaflet: Path) -> None:

@@ -22,7 +22,7 @@ from PIL import Image
 
 from pipeline.catalogue.make import Shelf, Subject, subject_of
 from pipeline.catalogue.printed import Gallery, Printing, composed, gallery_of, make_printed
-from pipeline.drawing.gallery import apart, views
+from pipeline.drawing.gallery import apart, own, views
 from pipeline.drawing.outline import polyline
 from pipeline.drawing.picture import Clipped, Layer, Line, Picture, Placed
 from pipeline.files import check_file
@@ -31,7 +31,6 @@ from pipeline.language.locales import LocaleInfo, load_locales
 from pipeline.language.speech import load_speech
 from pipeline.leaflet.entries import Printed
 from pipeline.leaflet.markup import render_printed
-from pipeline.leaflet.printed import own
 from pipeline.publisher import Publisher
 from pipeline.records import Photo
 from pipeline.symbols import SymbolSet
@@ -42,6 +41,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 DEMOS = sorted(file for file in (ROOT / "patterns").glob("*.yaml") if file.stem != "publisher")
 PAPERS = {"en": "a4", "de": "letter", "ar": "a4", "ja": "a5"}
 """Catalogues by locale: scripts, directions and papers that differ."""
+DAY = date(2026, 3, 14)
 CHECKER = ROOT / ".venv-outloud" / "bin" / "outloud"
 ALLOWED = {
     "LNK-010": "the publisher's contact is printed as it was written",
@@ -123,7 +123,7 @@ def made(subjects: list[Subject], shelf: Shelf, gallery: Gallery) -> Mapping[str
     """Catalogues in four locales, made as a command makes them."""
     found = {}
     for tag, paper in PAPERS.items():
-        printing = Printing(2026, paper)
+        printing = Printing(DAY, paper)
         ((name, data, problems),) = make_printed(subjects, shelf, [info(tag)], printing)
         assert name == f"catalogue.{tag}.{paper}.pdf"
         assert data is not None, problems
@@ -229,12 +229,12 @@ def test_prices_have_the_digits_of_the_locale(shelf: Shelf, subjects: list[Subje
     assert price is not None
     yen = price.model_copy(update={"amount": price.amount * 200, "currency": "JPY"})
     dear = replace(subjects[0], pattern=pattern.model_copy(update={"price": yen}))
-    entry = composed([dear], load_speech(shelf.catalogues, locale), Printing(2026, "a4"), gallery).entries[0]
+    entry = composed([dear], load_speech(shelf.catalogues, locale), Printing(DAY, "a4"), gallery).entries[0]
     written = format_currency(yen.amount, "JPY", locale="ar", numbering_system="arab")
     assert entry.price.strip("\u2068\u2069") == native(written, "arab")
     assert native("1", "arab") in entry.price
     assert not re.search("[0-9]", entry.price)
-    ((_, data, _),) = make_printed([dear], shelf, [locale], Printing(2026, "a4"))
+    ((_, data, _),) = make_printed([dear], shelf, [locale], Printing(DAY, "a4"))
     assert data is not None
     text = "".join(page.get_textpage().get_text_range() for page in pdfium.PdfDocument(data))
     assert native("2026", "arab")[::-1] in text or native("2026", "arab") in text
@@ -246,7 +246,7 @@ def test_a_pattern_without_price_number_or_summary_has_an_entry(
     """What a pattern leaves out is left out, and it stands after those with numbers."""
     bare = subjects[0].pattern.model_copy(update={"price": None, "sku": None, "summary": None})
     several = [replace(subjects[0], pattern=bare), *subjects[1:]]
-    printed = composed(several, load_speech(shelf.catalogues, info("en")), Printing(2026), gallery)
+    printed = composed(several, load_speech(shelf.catalogues, info("en")), Printing(DAY), gallery)
     assert (printed.entries[-1].id, printed.entries[-1].price, printed.entries[-1].sku) == (bare.id, "", "")
     assert "None" not in render_printed(printed)
 
@@ -258,14 +258,14 @@ def test_numbers_are_ordered_as_people_count(shelf: Shelf, subjects: list[Subjec
         replace(subject, pattern=subject.pattern.model_copy(update={"sku": sku}))
         for subject, sku in zip(subjects, numbers, strict=False)
     ]
-    printed = composed(several, load_speech(shelf.catalogues, info("en")), Printing(2026), gallery)
+    printed = composed(several, load_speech(shelf.catalogues, info("en")), Printing(DAY), gallery)
     assert [entry.sku for entry in printed.entries] == ["XX-9", "XX-10", "XX-100"]
 
 
 def test_what_is_not_translated_says_its_language(shelf: Shelf, subjects: list[Subject]) -> None:
     """A pattern that no catalogue knows is in English in an Arabic catalogue, marked as such, and there is a note of it."""
     strange = replace(subjects[0], pattern=subjects[0].pattern.model_copy(update={"id": "unknown-lace", "sku": "AA-1"}))
-    ((_, data, problems),) = make_printed([strange, subjects[1]], shelf, [info("ar")], Printing(2026, "a4"))
+    ((_, data, problems),) = make_printed([strange, subjects[1]], shelf, [info("ar")], Printing(DAY, "a4"))
     assert data is not None
     assert [problem.code for problem in problems] == ["text-untranslated"]
     pdf = pikepdf.open(io.BytesIO(data))
@@ -278,8 +278,7 @@ def test_layers_of_two_patterns_never_share_an_id(subjects: list[Subject]) -> No
     """Every picture of every pattern, and every layer in it, has an id that no other pattern's has."""
     owners: dict[str, set[str]] = {}
     for subject in subjects:
-        colours = {letter: spec.colour for letter, spec in subject.pattern.threads.items()}
-        for picture in views(subject.pattern.id, subject.lace, colours):
+        for picture in views(subject.pattern.id, subject.lace, subject.pattern.colours):
             layers = {item.layer.id for item in picture.items if isinstance(item, Placed)}
             for name in {picture.id, *layers}:
                 owners.setdefault(name, set()).add(subject.pattern.id)
@@ -330,7 +329,7 @@ def test_every_view_looks_like_its_own_pattern(made: Mapping[str, Made], subject
     by_id = {subject.pattern.id: subject for subject in subjects}
     alone = []
     for entry in catalogue.printed.entries:
-        ((_, data, _),) = make_printed([by_id[entry.id]], shelf, [info("en")], Printing(2026, "a4"))
+        ((_, data, _),) = make_printed([by_id[entry.id]], shelf, [info("en")], Printing(DAY, "a4"))
         assert data is not None
         single = Leaflet("", data)
         figure = next(e for e in single.elements if e.S == "/Figure" and str(e.Alt) == alt)
@@ -342,9 +341,9 @@ def test_every_view_looks_like_its_own_pattern(made: Mapping[str, Made], subject
 
 
 def test_the_same_patterns_give_the_same_bytes(made: Mapping[str, Made], subjects: list[Subject], shelf: Shelf) -> None:
-    """Made again, from patterns in another order, after others: the same bytes; another year gives others."""
-    ((_, again, _),) = make_printed(subjects[::-1], shelf, [info("en")], Printing(2026, "a4"))
-    ((_, later, _),) = make_printed(subjects, shelf, [info("en")], Printing(2027, "a4"))
+    """Made again, from patterns in another order, after others: the same bytes; another day gives others."""
+    ((_, again, _),) = make_printed(subjects[::-1], shelf, [info("en")], Printing(DAY, "a4"))
+    ((_, later, _),) = make_printed(subjects, shelf, [info("en")], Printing(DAY.replace(year=2027), "a4"))
     assert again == made["en"].data
     assert later != again
 
@@ -446,12 +445,13 @@ def test_the_file_stays_small(catalogue: Made) -> None:
 
 
 def test_the_date_is_the_one_given(shelf: Shelf, subjects: list[Subject], gallery: Gallery) -> None:
-    """A year stands as a year, a day as a day, both as the locale writes them; a title of one's own replaces the word."""
-    speech = {tag: load_speech(shelf.catalogues, info(tag)) for tag in ("en", "ja")}
-    assert composed(subjects, speech["en"], Printing(2026), gallery).issued == "2026"
-    assert composed(subjects, speech["ja"], Printing(2026), gallery).issued == "2026年"
-    day = composed(subjects, speech["en"], Printing(date(2026, 3, 14), title="Spring"), gallery)
-    assert (day.title, day.issued, day.iso_issued) == ("Spring", "March 14, 2026", "2026-03-14")
+    """The day stands on the cover as the locale writes it, and for programs as ISO 8601 does."""
+    found = {
+        tag: composed(subjects, load_speech(shelf.catalogues, info(tag)), Printing(DAY), gallery)
+        for tag in ("en", "ja")
+    }
+    assert {tag: printed.issued for tag, printed in found.items()} == {"en": "March 14, 2026", "ja": "2026年3月14日"}
+    assert {printed.iso_issued for printed in found.values()} == {"2026-03-14"}
 
 
 def test_a_photograph_of_the_title_stands_in_its_entry(shelf: Shelf, subjects: list[Subject]) -> None:
@@ -463,7 +463,7 @@ def test_a_photograph_of_the_title_stands_in_its_entry(shelf: Shelf, subjects: l
     noise.save(file, "JPEG", quality=30)
     pattern = subjects[0].pattern.model_copy(update={"photos": photos})
     taken = replace(subjects[0], pattern=pattern, photos=dict.fromkeys(kinds, file.getvalue()))
-    ((_, data, _),) = make_printed([taken, subjects[1]], shelf, [info("en")], Printing(2026, "a4"))
+    ((_, data, _),) = make_printed([taken, subjects[1]], shelf, [info("en")], Printing(DAY, "a4"))
     assert data is not None
     pdf = pikepdf.open(io.BytesIO(data))
     images = [o for o in pdf.objects if isinstance(o, pikepdf.Stream) and o.get("/Subtype") == "/Image"]
@@ -479,7 +479,7 @@ def test_a_cover_shows_a_handful(
     shelf: Shelf, subjects: list[Subject], gallery: Gallery, count: int, shown: int
 ) -> None:
     """One, three or six views, as there are patterns; each shape among the six."""
-    printed = composed(subjects[:count], load_speech(shelf.catalogues, info("en")), Printing(2026), gallery)
+    printed = composed(subjects[:count], load_speech(shelf.catalogues, info("en")), Printing(DAY), gallery)
     assert len({view.picture.id for view in printed.views}) == len(printed.views) == shown
     if shown == 6:
         by_id = {own("portrait", s.pattern.id): s.pattern.loom.shape for s in subjects}

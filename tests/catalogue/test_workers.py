@@ -60,10 +60,11 @@ def test_orders_are_pieces_of_one_pattern() -> None:
 
 
 def test_a_sample_is_spread_over_all() -> None:
-    """Of a hundred, ten from all parts; of three, all; of none, none."""
+    """Of a hundred, ten from all parts; of 23, 12 from first to last but one; of three, all; of none, none."""
     tasks = [Task(Path(f"{number}.yaml"), "en", "a4") for number in range(100)]
     found = [int(task.file.stem) for task in sample(tasks, 10)]
     assert (len(found), min(found)) == (10, 0)
     assert max(found) >= 90
+    assert [int(task.file.stem) for task in sample(tasks[:23], 12)] == [0, 1, 3, 5, 7, 9, 11, 13, 15, 17, 19, 21]
     assert sample(tasks[:3], 10) == tasks[:3]
     assert sample([], 10) == []
