@@ -9,8 +9,10 @@ import pytest
 from babel.messages.catalog import Message
 
 from pipeline.language.catalogue import read_catalog
+from pipeline.language.glossary import load_glossary
 from pipeline.language.locales import LocaleInfo, load_locales
 from pipeline.language.speech import FIRST_STRONG, POP, Speech, load_speech
+from pipeline.symbols import SymbolSet
 from pipeline.workspace import shipped
 
 FOLDER = shipped("locales")
@@ -96,3 +98,10 @@ def test_a_fraction_can_be_said(speech: Speech) -> None:
 def test_there_are_plurals_to_say() -> None:
     """The list above is not empty: rays, rounds, rows, knots, lengths and pins are counted."""
     assert len(PLURALS) >= 6
+
+
+def test_no_english_short_form_is_one_of_another_craft(symbols: SymbolSet) -> None:
+    """As `locale check` asks of every other language: who crochets or knits must not read a stitch of theirs."""
+    shorts = {each.texts.short for each in (*symbols.stitches.values(), *symbols.signs.values())}
+    assert not shorts & load_glossary([FOLDER], LOCALES["en"]).stitch_names
+    assert {"sc", "tr"} <= load_glossary([FOLDER], LOCALES["en"]).stitch_names

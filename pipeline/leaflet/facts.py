@@ -160,7 +160,7 @@ def _hold(told: Told) -> str:
     speech = told.speech
     return {
         "thread": speech.pgettext("materials", "Each pin is a loop of the holding thread."),
-        "pin": speech.pgettext("materials", "Each pin is a pin set upright at the rim."),
+        "pin": speech.pgettext("materials", "The pins stand upright at the rim."),
         "notch": speech.pgettext("materials", "Each pin is a notch cut into the rim."),
     }[told.pattern.loom.hold]
 
@@ -170,7 +170,7 @@ def _thread_need(told: Told, letter: str) -> Fact:
     label = speech.fill(speech.pgettext("facts", "Thread {thread}"), thread=letter)
     details: list[Phrase] = []
     if letter == told.lace.web_thread:
-        web = speech.pgettext("materials", "For the web: {length} in one piece, both tails with it.")
+        web = speech.pgettext("materials", "For the web: {length} in one piece, both tails included.")
         details.append(Phrase(speech.fill(web, length=speech.metres(told.lace.web.cut))))
     if total.working_lengths:
         words = speech.npgettext(

@@ -73,7 +73,7 @@ def laying_step(told: Told) -> Step:
         length=speech.metres(told.lace.web.cut), thread=told.lace.web_thread,
     )  # fmt: skip
     beside = speech.pgettext("steps", "Lay each thread beside the one before, and keep all equally tight.")
-    centre = speech.pgettext("steps", "Bring the end back to the centre and make it fast there.")
+    centre = speech.pgettext("steps", "Bring the end back to the centre and fasten it there.")
     alt = speech.pgettext("pictures", "The first threads of the web, laid to and fro across the loom")
     return Step("", told.glyph("lay"), Shown("laying", alt), (), (cut, _way(told), _counted(told), beside, centre))
 
