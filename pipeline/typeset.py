@@ -227,7 +227,8 @@ def stamps(
 ) -> Mapping[str, Any]:
     """Pictures ready to be placed by name; ``numbers`` and ``in_full`` as in ``picture_operators``."""
     shared: dict[str, str] = {} if numbers is None else numbers
-    return stamps_of(picture_operators(picture, shared, in_full=in_full) for picture in pictures)
+    forms: dict[str, Operators] = {}
+    return stamps_of(picture_operators(picture, shared, forms=forms, in_full=in_full) for picture in pictures)
 
 
 def stamps_of(drawn: Iterable[Operators]) -> Mapping[str, Any]:

@@ -55,6 +55,8 @@ Files = Mapping[tuple[str, str], Sequence[tuple[str, str]]]
 POLICY: Final = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; base-uri 'none'; form-action 'none'"
 )
+GALLERY: Final = "index"
+"""The name of a gallery's page."""
 SIDE_MM: Final = 110.0
 """Of a portrait in the gallery."""
 LARGEST_WAY: Final = 60 * 1024
@@ -212,6 +214,15 @@ def _frame(site: _Site, speech: Speech, page: str, assets: Mapping[str, str]) ->
     }
 
 
+def page_of(pattern_id: str) -> str:
+    """The name of a pattern's page, never that of the gallery; no id ends with a hyphen.
+
+    >>> page_of("low-sun"), page_of("index")
+    ('low-sun', 'index-')
+    """
+    return f"{pattern_id}-" if pattern_id == GALLERY else pattern_id
+
+
 def _page(site: _Site, shown: _Shown, told: tuple[Told, Leaflet, Card], assets: Mapping[str, str]) -> tuple[str, bytes]:
     """A pattern's page."""
     whole, leaflet, its_card = told
@@ -221,7 +232,7 @@ def _page(site: _Site, shown: _Shown, told: tuple[Told, Leaflet, Card], assets: 
     html = filled(
         "site.html",
         **values,
-        **_frame(site, whole.speech, pattern.id, assets),
+        **_frame(site, whole.speech, page_of(pattern.id), assets),
         home=True,
         card=its_card,
         downloads=[(PAPERS.get(paper, paper), quote(name)) for paper, name in site.files.get((pattern.id, tag), ())],
@@ -229,7 +240,7 @@ def _page(site: _Site, shown: _Shown, told: tuple[Told, Leaflet, Card], assets: 
         stops=len(texts.used) - 1 if texts else 0,
         texts=Markup(data_text({"parts": texts.parts, "used": texts.used})) if texts else "",  # noqa: S704
     )
-    return f"{tag}/{pattern.id}.html", html.encode()
+    return f"{tag}/{page_of(pattern.id)}.html", html.encode()
 
 
 def _edition(site: _Site, leaflet: Leaflet, speech: Speech) -> Edition:
@@ -237,7 +248,7 @@ def _edition(site: _Site, leaflet: Leaflet, speech: Speech) -> Edition:
     tag = speech.locale.tag
     summary = leaflet.summary.text if leaflet.summary else ""
     files = tuple(site.files.get((leaflet.id, tag), ()))
-    return Edition(tag, leaflet.title.text, summary, f"{tag}/{leaflet.id}.html", files)
+    return Edition(tag, leaflet.title.text, summary, f"{tag}/{page_of(leaflet.id)}.html", files)
 
 
 def _gallery(
@@ -252,10 +263,11 @@ def _gallery(
     drawn = inlays(glyphs(("leaf", "leaf-filled"), shown[0].subject.shelf.symbols)) if shown else inlays(())
     html = filled(
         "gallery.html",
-        **_frame(site, speech, "index", assets),
+        **_frame(site, speech, GALLERY, assets),
         home=False,
         cards=cards,
         choices=tuple(choices(speech, cards)),
+        pages={each.id: page_of(each.id) for each in cards},
         portraits={each.subject.pattern.id: each.portrait for each in shown},
         definitions=Markup(drawn.definitions),  # noqa: S704
         picture=placer(drawn, {}),
@@ -263,7 +275,7 @@ def _gallery(
         address=address,
         found=Markup(data_text(found_texts(speech, len(cards)))),  # noqa: S704
     )
-    return f"{speech.locale.tag}/index.html", html.encode()
+    return f"{speech.locale.tag}/{GALLERY}.html", html.encode()
 
 
 def _languages(site: _Site, assets: Mapping[str, str]) -> bytes:

@@ -53,6 +53,8 @@ BAR_MM: Final = (48.0, 8.0)
 """Room for a scale bar at the lower left."""
 LADDER_MM: Final = 43.0
 """From the spine to the right edge of the text."""
+HIGHEST: Final = 1.42
+"""Of the width of the text: a ladder by itself is no higher, so that a page of every paper holds it."""
 
 
 _At: TypeAlias = tuple[float, float]
@@ -139,11 +141,14 @@ def _beside(lace: Lace, layout: ChartLayout) -> bool:
 
 
 def _height(lace: Lace, lines: Sequence[NotationLine], layout: ChartLayout) -> float:
-    """Of the wheel with what stands round it; where half a wheel stands beside a ladder, at least of that."""
+    """Of the wheel with what stands round it; where half a wheel stands beside a ladder, at least of that.
+
+    A ladder of many rounds makes it no higher than a round wheel is.
+    """
     up, _, down = lace.loom.shape.bounds
     high = (up + down) * wheel_scale(lace, layout) + 2 * MARGIN_MM
     ladder_high = 0.0 if lace.loom.shape.closed or not _beside(lace, layout) else 17.0 + 10.0 * len(lines)
-    return max(high, ladder_high)
+    return max(high, min(ladder_high, 2 * (layout.wheel + MARGIN_MM)))
 
 
 def _apart(
@@ -154,7 +159,7 @@ def _apart(
     foot = 0.0 if _bar_fits(wheel) else BAR_MM[1] + 1.0
     wheel = replace(wheel, y=wheel.y + foot, floor=foot)
     bar = scale_bar(figures, 2.0, 2.0, wheel.scale, BAR_MM[0] - 2.0)
-    height = 13.0 + 10.0 * max(4, len(lines))
+    height = min(13.0 + 10.0 * max(4, len(lines)), HIGHEST * layout.width)
     spine = Spine(16.0, 6.0, (height - 12.0) / lace.loom.radius, height, layout.width - 25.5)
     return (
         Picture("chart", layout.width, high + foot, (*_handed(wheel), *bar)),

@@ -57,9 +57,16 @@ def written(text: str, *, size_pt: float, font: FilePath, colour: str = INK) -> 
     return Words(text, size_pt * MM_PER_PT, font, 0.0, 0.0, colour)
 
 
+@lru_cache(maxsize=4096)
+def _box(text: str, size: float, font: FilePath) -> tuple[float, float, float, float]:
+    """The ink of words at the origin: left, foot, right, head. The same figures stand in many places."""
+    box = outline(Words(text, size, font, 0.0, 0.0)).get_extents()
+    return float(box.x0), float(box.y0), float(box.x1), float(box.y1)
+
+
 def width(words: Words) -> float:
     """How far words reach to the right of their start."""
-    return float(outline(words).get_extents().x1) - words.x if words.text else 0.0
+    return _box(words.text, words.size, words.font)[2] if words.text else 0.0
 
 
 def at(words: Words, x: float, y: float) -> Words:
@@ -69,5 +76,5 @@ def at(words: Words, x: float, y: float) -> Words:
 
 def centred(words: Words, x: float, y: float) -> Words:
     """Words with their middle there."""
-    box = outline(words).get_extents()
-    return at(words, words.x + x - float(box.x0 + box.x1) / 2, words.y + y - float(box.y0 + box.y1) / 2)
+    left, foot, right, head = _box(words.text, words.size, words.font)
+    return at(words, x - (left + right) / 2, y - (foot + head) / 2)

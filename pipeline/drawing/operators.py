@@ -40,20 +40,29 @@ class Operators:
     layers: tuple["Operators", ...] = ()
 
 
-def picture_operators(picture: Picture, numbers: dict[str, str] | None = None, *, in_full: bool = False) -> Operators:
+def picture_operators(
+    picture: Picture,
+    numbers: dict[str, str] | None = None,
+    *,
+    forms: dict[str, Operators] | None = None,
+    in_full: bool = False,
+) -> Operators:
     """A picture and the layers it is made of.
 
-    ``numbers``: the short ids of layers by their own, for pictures that share layers; new ones are added. ``in_full``:
-    layers are not told by turns, which takes a tenth of the time and gives more bytes.
+    ``numbers``: the short ids of layers by their own, for pictures that share layers; new ones are added. ``forms``:
+    the layers written so far, by their own ids, for pictures in which no id stands for two; new ones are added.
+    ``in_full``: layers are not told by turns, which takes a tenth of the time and gives more bytes.
     """
     writing = _Writing({} if numbers is None else numbers)
     scale = PT_PER_MM / UNITS_PER_MM
     start = f"{scale:.7f} 0 0 {scale:.7f} 0 0 cm 1 j".encode()
     content = b"\n".join([start, *_items(picture.items, writing, _State())])
-    forms = tuple(
-        _layer_operators(layer, writing.numbers[layer.id], in_full=in_full) for layer in writing.layers.values()
-    )
-    return Operators(picture.id, picture.width * PT_PER_MM, picture.height * PT_PER_MM, content, layers=forms)
+    known = {} if forms is None else forms
+    for layer in writing.layers.values():
+        if layer.id not in known:
+            known[layer.id] = _layer_operators(layer, writing.numbers[layer.id], in_full=in_full)
+    layers = tuple(known[name] for name in writing.layers)
+    return Operators(picture.id, picture.width * PT_PER_MM, picture.height * PT_PER_MM, content, layers=layers)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,17 +4,19 @@ import json
 import posixpath
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import cache
+from typing import Any
 from urllib.parse import unquote
 from xml.etree.ElementTree import Element
 
 import pytest
 import tinyhtml5
 
-from pipeline.catalogue.make import Subject
+from pipeline.catalogue.make import Subject, subject_of
 from pipeline.catalogue.site import POLICY, data_text, make_site
+from pipeline.craft.check import Checked
 from pipeline.language.speech import Phrase, Speech
 from pipeline.leaflet.content import Shown
 from pipeline.leaflet.gallery import Card, choices, site_words
@@ -55,6 +57,19 @@ def test_there_is_a_page_for_every_pattern_and_locale(site: Site) -> None:
         "catalogue.json", "catalogue.csv", "sitemap.xml", "manifest.json",
     }  # fmt: skip
     assert all(re.fullmatch(r"assets/[\w.-]+\.[0-9a-f]{12}\.(css|js|svg)", name) for name in rest if "/" in name)
+
+
+def test_a_pattern_called_as_the_gallery_is_has_a_page_of_its_own(
+    check_text: Callable[..., Checked], example: dict[str, Any], subjects: list[Subject], speeches: list[Speech]
+) -> None:
+    """No file of a site is written twice; the gallery and the feeds lead to the pattern's page."""
+    subject = subject_of(check_text(example | {"id": "index"}, "index"), subjects[0].shelf)
+    files = list(make_site([subject], speeches[:2], {}, "https://example.org/lace"))
+    assert max(Counter(name for name, _ in files).values()) == 1
+    made = dict(files)
+    assert 'href="index-.html"' in made["en/index.html"].decode()
+    assert {"en/index-.html", "ar/index-.html"} < set(made)
+    assert b"https://example.org/lace/ar/index-.html" in made["sitemap.xml"]
 
 
 def test_pictures_and_ways_are_shared_by_all_languages(site: Site) -> None:

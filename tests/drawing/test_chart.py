@@ -26,6 +26,7 @@ from pipeline.drawing.whole import whole
 from pipeline.drawing.working import start_place
 from pipeline.files import check_file
 from pipeline.language.fonts import find_fonts
+from pipeline.leaflet.papers import PAPERS
 from pipeline.notation import write
 from pipeline.symbols import SymbolSet
 
@@ -279,6 +280,30 @@ def test_a_half_circle_has_no_empty_lower_half(
     assert chart(lace, write(lace), symbols, FIGURES, WIDE)[0].height == pytest.approx(77.0)
 
 
+def test_many_rounds_of_a_half_circle_leave_room_for_the_sector(
+    place_tree: Callable[[dict[str, Any]], Lace], symbols: SymbolSet, example: dict[str, Any]
+) -> None:
+    """A ladder of twenty rounds makes the chart as high as that of a round wheel, and nothing is owed to it."""
+    loom = {"shape": "half-circle", "diameter": "80 mm", "pins": 24}
+    rounds = [{"knot": {"rays": 2}, "at": f"{number} mm"} for number in range(10, 30)]
+    lace = place_tree(example | {"loom": loom, "rounds": rounds})
+    lines = write(lace)
+    assert chart(lace, lines, symbols, FIGURES, WIDE)[0].height == pytest.approx(2 * (WIDE.wheel + MARGIN_MM))
+    assert spared(lace, lines, WIDE) == pytest.approx(0.0)
+
+
+@pytest.mark.parametrize("paper", ["a5", "a4-large", "letter-large", "common-large"])
+def test_a_ladder_of_many_rounds_stands_on_one_page(
+    place_tree: Callable[[dict[str, Any]], Lace], symbols: SymbolSet, example: dict[str, Any], paper: str
+) -> None:
+    """Forty rounds: as a picture of its own the ladder is no higher than what stands between head and foot."""
+    rounds = [{"knot": {"rays": 4}, "at": f"{number / 2} mm"} for number in range(30, 70)]
+    lace, sheet = place_tree(example | {"rounds": rounds}), PAPERS[paper]
+    ladder_alone = chart(lace, write(lace), symbols, FIGURES, sheet.album.chart)[1]
+    assert ladder_alone.id == "ladder"
+    assert ladder_alone.height * sheet.album.enlarged < sheet.height - sheet.top - sheet.foot
+
+
 def test_what_is_long_stands_in_two_lines_and_as_large_as_it_can(
     place_tree: Callable[[dict[str, Any]], Lace], symbols: SymbolSet, example: dict[str, Any]
 ) -> None:
@@ -291,6 +316,17 @@ def test_what_is_long_stands_in_two_lines_and_as_large_as_it_can(
     assert len(discs) == 2
     # Inside a ring of 0.25 mm whose middle is 4.2 mm across, both made smaller.
     assert all(item.width > 0.55 * (4.2 - 0.25) for item in discs)
+    assert max(box_of(item)[2] for item in items) <= 9.3 + 33.5 + 0.1
+
+
+def test_a_list_that_fills_more_than_a_rung_stands_in_one_line(
+    place_tree: Callable[[dict[str, Any]], Lace], symbols: SymbolSet, example: dict[str, Any]
+) -> None:
+    """Sixteen sizes taken in turn cannot be broken; they are as small as they must be, and no wider than the room."""
+    lace = place_tree(example | {"rounds": [{"knot": {"rays": [4, 2] * 8}, "at": "15 mm"}]})
+    items = list(ladder(lace, write(lace), symbols, FIGURES, Spine(0.0, 10.0, 1.0, 60.0, 33.5)))
+    (sizes,) = [item for item in items if isinstance(item, Words) and item.text.startswith("4 2")]
+    assert sizes.text == " ".join(["4 2"] * 8)
     assert max(box_of(item)[2] for item in items) <= 9.3 + 33.5 + 0.1
 
 

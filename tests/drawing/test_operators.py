@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.drawing.operators import UNITS_PER_MM, picture_operators
+from pipeline.drawing.operators import UNITS_PER_MM, Operators, picture_operators
 from pipeline.drawing.outline import arc, circle, joined, polyline, rectangle
 from pipeline.drawing.picture import Area, Clipped, Item, Layer, Line, Picture, Placed
 
@@ -166,3 +166,13 @@ def test_operators_are_the_same_every_time() -> None:
     first, second = picture_operators(picture), picture_operators(picture)
     assert first == second
     assert first.content
+
+
+def test_a_layer_of_many_pictures_is_written_once() -> None:
+    """Pictures that share what is written have the very same layer, which is what it would be in each by itself."""
+    layer = Layer("ring", circle(10.0))
+    both = [Picture(name, 50.0, 50.0, (Placed(layer, 0.5, 1.0, 20.0, 20.0),)) for name in ("one", "other")]
+    forms: dict[str, Operators] = {}
+    first, second = (picture_operators(picture, {}, forms=forms).layers for picture in both)
+    assert first[0] is second[0]
+    assert first == picture_operators(both[1]).layers
