@@ -227,7 +227,7 @@ Amount = Annotated[
 ]
 Id = Annotated[
     str,
-    BeforeValidator(shaped(ID_SHAPE, "an id", "small letters, digits and single hyphens")),
+    BeforeValidator(shaped(ID_SHAPE, "an id", "small letters a to z (no accents), digits and single hyphens")),
     _schema(f"^{ID_SHAPE}$", "an id is small letters, digits and single hyphens", type=["string", "integer"]),
 ]
 Tag = Annotated[

@@ -18,7 +18,7 @@ from pipeline.craft.check import Checked, check
 from pipeline.looms import load as load_looms
 from pipeline.pattern import Looms
 from pipeline.photos import photo_findings
-from pipeline.problems import Problem
+from pipeline.problems import Problem, closest, did_you_mean
 from pipeline.source import LARGEST_BYTES, failed, unreadable
 from pipeline.symbols import Broken, SymbolSet, load
 from pipeline.workspace import LEADS_OUT, Workspace, contents, is_folder, stays_inside, workspace_of
@@ -72,8 +72,15 @@ def _unreadable(file: Path, error: OSError) -> Problem:
     if glob.has_magic(str(file)) and isinstance(error, FileNotFoundError):
         return failed(str(file), "nothing-matches")
     if isinstance(error, FileNotFoundError):
-        return failed(str(file), "file-missing")
+        return failed(str(file), "file-missing", hint=_meant(file))
     return unreadable(str(file), error)
+
+
+def _meant(file: Path) -> str:
+    """What to do about a file that is not there: its folder may have one of nearly that name."""
+    # Endings are left out: two names that share one are not alike for that.
+    near = closest(file.stem, sorted(each.stem for each in file.parent.glob("*.yaml")))
+    return did_you_mean(f"{near}.yaml") if near else "check the name and the folder"
 
 
 def looms_of(workspace: Workspace) -> Looms:

@@ -35,7 +35,8 @@ def measure_of(name: str, text: str, shape: str) -> float:
     try:
         length = parse_length(text)
     except UnitError as error:
-        raise click.UsageError(RULES[error.code].message.format(**error.facts)) from error
+        rule = RULES[error.code]
+        raise click.UsageError(f"{rule.message.format(**error.facts)}; {rule.hint.format(**error.facts)}") from error
     if length.unit == "%" or length.value <= 0:
         raise click.UsageError(f"`{text}` is no size of a loom; write it like 70 mm")
     return length.mm(0)

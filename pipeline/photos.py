@@ -143,8 +143,11 @@ def _pixels(mm: float, dpi: int) -> float:
     return mm / MILLIMETRES["in"] * dpi
 
 
-def read_inside(name: str, folder: Path, box_mm: tuple[float, float]) -> bytes:
-    """The bytes of a file named from a folder and lying in it, whatever links lead to it. Raises ``Refused``."""
+def read_inside(name: str, folder: Path, box_mm: tuple[float, float], if_missing: str = "") -> bytes:
+    """The bytes of a file named from a folder and lying in it, whatever links lead to it. Raises ``Refused``.
+
+    ``if_missing`` is the hint where there is no such file, in place of one for photographs.
+    """
     if any(kind(name).anchor for kind in (PurePosixPath, PureWindowsPath)):
         raise Refused("photo-outside", file=name)
     try:
@@ -156,7 +159,7 @@ def read_inside(name: str, folder: Path, box_mm: tuple[float, float]) -> bytes:
         raise Refused("photo-outside", file=name)
     try:
         if not place.is_file():
-            raise Refused("photo-missing", file=name, hint=_known(name, folder))
+            raise Refused("photo-missing", file=name, hint=if_missing or _known(name, folder))
         if place.stat().st_size > MOST_BYTES:
             raise _too_large(f"{place.stat().st_size / 1e6:.0f} million bytes", box_mm)
         return place.read_bytes()

@@ -95,8 +95,11 @@ def _note(message: str, hint: str = "") -> Rule:
 
 RULES: Final[Mapping[str, Rule]] = {
     # Files
-    "file-missing": _error("there is no such file", "check the name and the folder"),
+    "file-missing": _error("there is no such file", "{hint}"),
     "nothing-matches": _error("no file has a name like this", "check the name and the folder"),
+    "ending-not-yaml": _warning(
+        "folders and the catalogue find only files that end in .yaml", "rename it to `{name}.yaml`"
+    ),
     "passed-over": _note("the file begins with `{key}`; it is no pattern and is passed over"),
     "file-unreadable": _error("the file cannot be read: {reason}", "check that it is a file and that you may read it"),
     "file-too-large": _error(
@@ -106,9 +109,7 @@ RULES: Final[Mapping[str, Rule]] = {
     "file-empty": _error("nothing is written here", "begin with `spokeleaf: 1`"),
     "not-utf-8": _error("byte {byte} is not UTF-8 text", "save the file as UTF-8"),
     "control-character": _error("a control character, U+{code_point}, stands here", "delete it"),
-    "yaml-syntax": _error(
-        "this is not YAML: {reason}", "look at this line and the one above it: indents, brackets, quotes"
-    ),
+    "yaml-syntax": _error("this is not YAML: {reason}", "{hint}"),
     "colon-in-text": _error(
         "a colon and a space in the middle of a text end it",
         'put the text in quotes: note: "Keep these loose: all of them"',
@@ -373,9 +374,9 @@ RULES: Final[Mapping[str, Rule]] = {
         "`{text}` does not fit its place on {paper} ({pattern})", "say it in fewer or shorter words"
     ),
     "text-untranslated": _note(
-        "without translation into `{locale}` and printed in `{language}`: {count} of its texts",
-        "translate them in locales/{folder}/LC_MESSAGES/patterns.po; `spokeleaf locale add {locale}` begins it,"
-        " `locale update` adds what is new",
+        "without translation into `{locale}` and printed as written: {count} of its texts",
+        "translate them in locales/{folder}/LC_MESSAGES/patterns.po, those of your own stitches and signs in"
+        " spokeleaf.po beside it; `spokeleaf locale add {locale}` begins both, `locale update` adds what is new",
     ),
     "output-exists": _error("`{place}` is there already", "name another file with --out, or delete it"),
     "locale-begun": _error(
@@ -433,10 +434,38 @@ def nearest(word: str, known: Iterable[str]) -> str:
     'did you mean `knot`?'
     """
     words = sorted(known)
-    close = difflib.get_close_matches(word[:LONGEST_WORD], words, n=1, cutoff=0.6)
-    if close:
-        return f"did you mean `{close[0]}`?"
+    if close := closest(word, words):
+        return did_you_mean(close)
     return "known here: " + ", ".join(words) if len(words) <= 40 else ""
+
+
+def closest(word: str, known: Iterable[str]) -> str | None:
+    """The known word nearest to ``word``, if one is near."""
+    close = difflib.get_close_matches(word[:LONGEST_WORD], known, n=1, cutoff=0.6)
+    return close[0] if close else None
+
+
+def did_you_mean(word: str) -> str:
+    """The hint that names a known word."""
+    return f"did you mean `{word}`?"
+
+
+def without_echoes(findings: Iterable[Finding]) -> list[Finding]:
+    """Findings without those that are mended with another.
+
+    A key is missing because it stands there misspelt; a file has not the name of an id that is itself none.
+    """
+    found = list(findings)
+    meant = {(finding.path[:-1], finding.facts["hint"]) for finding in found if finding.code == "key-unknown"}
+    unshaped = {finding.path for finding in found if finding.code == "text-shape"}
+    return [
+        finding
+        for finding in found
+        if not (
+            (finding.code == "key-missing" and (finding.path, did_you_mean(str(finding.facts["key"]))) in meant)
+            or (finding.code == "id-not-file-name" and finding.path in unshaped)
+        )
+    ]
 
 
 def place(finding: Finding, file: str, span: Span, text: str) -> Problem:

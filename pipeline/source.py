@@ -13,7 +13,7 @@ from typing import Any, Final
 
 import yaml
 
-from pipeline.problems import Finding, Path, Problem, Span, Unusable, in_order, place
+from pipeline.problems import Finding, Path, Problem, Span, Unusable, in_order, place, without_echoes
 
 LARGEST_BYTES: Final = 1 << 20
 DEEPEST: Final = 24
@@ -38,6 +38,10 @@ _OPENING: Final = {"\u202a": "\u202c", "\u202b": "\u202c", "\u2066": "\u2069", "
 """Marks of direction that open something, and what closes it (Unicode UAX #9)."""
 _LINE_END: Final = re.compile(r"\r\n|[\r\n\x85\u2028\u2029]")
 """Where the parser ends a line: YAML 1.1, which counts more line breaks than 1.2."""
+_IN_QUOTES: Final = "while scanning a quoted scalar"
+_IN_BLOCKS: Final = ("while parsing a block mapping", "while parsing a block collection")
+_NO_MAPPING: Final = "mapping values are not allowed in this context"
+"""What the parser says it was doing, or has found."""
 _EVENTS: Final = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
@@ -63,7 +67,7 @@ class Source:
 
     def locate(self, findings: Iterable[Finding]) -> tuple[Problem, ...]:
         """Give findings their places: the key or value itself, else the nearest thing around it."""
-        return in_order(self._problem(finding) for finding in findings)
+        return in_order(self._problem(finding) for finding in without_echoes(findings))
 
     def _problem(self, finding: Finding) -> Problem:
         path = finding.path
@@ -302,7 +306,8 @@ class _Grower:
         node.depth = 1 + max((child.depth for child in nodes), default=0)
 
     def _syntax(self, error: yaml.MarkedYAMLError) -> None:
-        mark: Any = error.problem_mark or error.context_mark
+        # A quote that is not closed is a problem for the parser where the file ends, and for people where it opens.
+        mark: Any = (error.context == _IN_QUOTES and error.context_mark) or error.problem_mark or error.context_mark
         row = min(mark.line, len(self.lines) - 1) if mark else 0
         column = mark.column + 1 if mark and row == mark.line else len(self.lines[row]) + 1
         for earlier in range(row, -1, -1):
@@ -311,15 +316,13 @@ class _Grower:
                 self._add(Finding("colour-unquoted"), Span(earlier + 1, lost.start("colour") + 1))
                 return
         line = self.lines[row]
-        if error.problem == "mapping values are not allowed in this context" and _COLON_IN_TEXT.match(line):
+        if error.problem == _NO_MAPPING and _COLON_IN_TEXT.match(line):
             self._add(Finding("colon-in-text"), Span(row + 1, column))
             return
         if "\t" in line[: len(line) - len(line.lstrip())]:
             self._add(Finding("tab-indent"), Span(row + 1, line.index("\t") + 1))
         else:
-            self._add(
-                Finding("yaml-syntax", facts={"reason": error.problem or "it ends too early"}), Span(row + 1, column)
-            )
+            self._add(_syntax_finding(error, line, column), Span(row + 1, column))
 
     def _add(self, finding: Finding, span: Span) -> None:
         self.problems.append(_at(self.file, self.lines, span, finding))
@@ -327,6 +330,23 @@ class _Grower:
     def _stop(self, finding: Finding, span: Span) -> None:
         self._add(finding, span)
         raise _Stop
+
+
+def _syntax_finding(error: yaml.MarkedYAMLError, line: str, column: int) -> Finding:
+    """What the parser says of a line at a column, with what is most likely to be done about it."""
+    if error.context == _IN_QUOTES:
+        facts = {"reason": "a quote is not closed", "hint": "end the text with the quote that it begins with"}
+        return Finding("yaml-syntax", facts=facts)
+    before = line[: column - 1]
+    # Further on in its line something else is wrong: a quote or bracket too many.
+    indent = not before.strip() if error.context in _IN_BLOCKS else error.problem == _NO_MAPPING and ":" not in before
+    above = "the `-` of the item" if line.lstrip().startswith("- ") else "the first letter of the key"
+    hint = (
+        f"begin this line under {above} above it, and count the spaces"
+        if indent
+        else "look at this line and the one above it: indents, brackets, quotes"
+    )
+    return Finding("yaml-syntax", facts={"reason": error.problem or "it ends too early", "hint": hint})
 
 
 class _Stop(Exception):

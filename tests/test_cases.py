@@ -27,6 +27,7 @@ BROKEN = [file for file in ALL if file not in NEAR]
 NO_FILE = {
     "file-missing": "there is no file",
     "nothing-matches": "there is no file",
+    "ending-not-yaml": "said of a file that is named; see test_cli_manners",
     "passed-over": "said by leaflet, of a file among others",
     "file-unreadable": "a folder, made by a test below",
     "file-too-large": "two megabytes, made by a test below",

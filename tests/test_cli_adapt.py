@@ -64,6 +64,11 @@ def test_what_makes_no_loom_is_wrong_use(harbour: Path, options: list[str]) -> N
     assert run("adapt", harbour, *options).exit_code == 2
 
 
+def test_a_length_without_a_unit_is_shown_with_one(harbour: Path) -> None:
+    """What could be written stands beside what is wrong, as `new` says it."""
+    assert "`70` has no unit; write `70 mm`" in " ".join(run("adapt", harbour, "--diameter", "70").stderr.split())
+
+
 def test_adapt_of_a_broken_file_says_what_is_broken(harbour: Path) -> None:
     """The problems of the file, and no other file."""
     harbour.write_text(harbour.read_text().replace("pins: 60", "pins: many"))

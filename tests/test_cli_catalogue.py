@@ -392,6 +392,8 @@ def test_what_shows_the_whole_catalogue_is_made_with_it(shop: Shop, kind: str) -
     if kind == "--printed":
         assert {file.name for file in out.glob("*.pdf")} == {"catalogue.de.a5.pdf", "catalogue.ar.a5.pdf"}
         return
+    assert str(out.resolve() / "site" / "index.html") in done.stdout.splitlines()  # the page to begin at
+    assert "manifest.json" not in done.output
     listed = json.loads((out / "site" / "manifest.json").read_bytes())["files"]
     there = {file.relative_to(out / "site").as_posix() for file in (out / "site").rglob("*") if file.is_file()}
     assert there == {*listed, "manifest.json"}

@@ -59,7 +59,7 @@ def fill(workspace: Path, folder: str) -> None:
 def reword(workspace: Path, edition: int) -> None:
     """The designer changes a note and publishes a new edition."""
     file = workspace / "patterns" / "first-frost.yaml"
-    text = file.read_text(encoding="utf-8").replace("a hair short of its place", "a little short of its place")
+    text = file.read_text(encoding="utf-8").replace("a little before its place", "a hair before its place")
     assert text != file.read_text(encoding="utf-8")
     file.write_text(re.sub(r"edition: \{number: \d+", f"edition: {{number: {edition}", text), encoding="utf-8")
 
@@ -73,6 +73,8 @@ def test_a_new_locale_is_ready_to_fill(workspace: Path) -> None:
         ("locale", "fi"), ("status", "draft"), ("paper", "a4"), ("units", "metric"), ("digits", "latn"),
     ]  # fmt: skip
     assert "  ray: {about:" in folder.joinpath("glossary.yaml").read_text()
+    made = {file for file in folder.parent.rglob("*") if file.is_file()}
+    assert {Path(line) for line in result.stdout.splitlines()} == made
     _, own = catalog_of(workspace, "fi")
     _, program = catalog_of(workspace, "fi", "spokeleaf")
     assert own.num_plurals == program.num_plurals == 2
@@ -104,6 +106,18 @@ def test_what_is_no_tag_is_wrong_use(workspace: Path, tag: str) -> None:
     """A language nobody speaks, a word, an underscore, capitals, a path, nothing: no folder is made."""
     assert run("add", tag, workspace).exit_code == 2
     assert not (workspace / "locales").exists()
+
+
+def test_a_locale_is_begun_in_a_workspace_alone(tmp_path: Path) -> None:
+    """Where there is no folder `patterns` it is wrong use, and nothing is made; below one it goes to that workspace."""
+    result = run("add", "fi", tmp_path)
+    assert result.exit_code == 2
+    assert f"there is no folder `patterns` in {tmp_path} or above it" in " ".join(result.stderr.split())
+    assert list(tmp_path.iterdir()) == []
+    (tmp_path / "patterns").mkdir()
+    assert run("add", "fi", tmp_path / "patterns").exit_code == 0
+    assert (tmp_path / "locales" / "fi" / "locale.yaml").is_file()
+    assert list((tmp_path / "patterns").iterdir()) == []
 
 
 def test_a_locale_that_is_there_stays(workspace: Path) -> None:

@@ -601,3 +601,49 @@ def test_a_name_that_is_no_text_can_be_told(tmp_path: Path) -> None:
     code, out, err = apart("check", os.fsdecode(name))
     assert (code, err) == (0, "")
     assert r"\udcff.yaml: good" in out
+
+
+def _codes(*arguments: str | Path, text: str | None = None) -> list[str]:
+    """What ``check`` says of one file."""
+    (found,) = json.loads(run("check", *arguments, "--json", input=text).stdout)
+    return [problem["code"] for problem in found["problems"]]
+
+
+@pytest.mark.parametrize("name", ["quay-wheel.txt", "quay-wheel.yml", "quay-wheel.yaml.txt", "other.txt"])
+def test_a_pattern_that_no_folder_finds_is_warned_of(
+    workspace: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    """By ``check`` and ``leaflet``, with the name it should have; a warning, so that only ``--strict`` fails."""
+    monkeypatch.setattr("pipeline.catalogue.make.typeset_markup", lambda *_: b"%PDF-")
+    (workspace / "patterns" / "quay-wheel.yaml").rename(workspace / "patterns" / name)
+    (found,) = json.loads(run("check", f"patterns/{name}", "--json").stdout)
+    (problem,) = (one for one in found["problems"] if one["code"] == "ending-not-yaml")
+    assert (problem["line"], problem["hint"]) == (1, "rename it to `quay-wheel.yaml`")
+    assert "warning[ending-not-yaml]" in run("leaflet", f"patterns/{name}", "--locale", "en").stderr
+    assert [run("check", f"patterns/{name}", *options).exit_code for options in ((), ("--strict",))] == [0, 1]
+
+
+def test_what_folders_find_and_what_has_no_name_is_not_warned_of(workspace: Path) -> None:
+    """A file that ends in .yaml; standard input; what is not read at all, like a text beside patterns."""
+    text = (workspace / "patterns" / "quay-wheel.yaml").read_text(encoding="utf-8")
+    (workspace / "patterns" / "notes.txt").write_text("of mine", encoding="utf-8")
+    assert _codes("patterns/quay-wheel.yaml") == []
+    assert _codes("-", text=text) == []
+    assert _codes("patterns/notes.txt") == ["not-a-mapping"]
+
+
+@pytest.mark.parametrize(
+    ("name", "hint"),
+    [
+        ("patterns/quay-whel.yaml", "did you mean `quay-wheel.yaml`?"),
+        ("patterns/quay-wheel", "did you mean `quay-wheel.yaml`?"),
+        ("patterns/quay-wheel.yml", "did you mean `quay-wheel.yaml`?"),
+        ("patterns/none.yaml", "check the name and the folder"),
+        ("nowhere/quay-wheel.yaml", "check the name and the folder"),
+    ],
+)
+def test_the_file_that_was_meant_is_offered(workspace: Path, name: str, hint: str) -> None:
+    """Where its folder has one of nearly that name; that both end in .yaml makes them no more alike."""
+    assert (workspace / "patterns" / "quay-wheel.yaml").is_file()
+    (found,) = json.loads(run("check", name, "--json").stdout)
+    assert [(one["code"], one["hint"]) for one in found["problems"]] == [("file-missing", hint)]

@@ -210,6 +210,10 @@ def test_where_no_one_change_helps_the_own_loom_is_named() -> None:
         (language_of, "pt-BR", "pt-BR"),
         (id_of, "sea-foam", "sea-foam"),
         (id_from, "Ça va? 2", "ca-va-2"),
+        (id_from, "Größe", "grosse"), (id_from, "STRAẞE", "strasse"), (id_from, "Gałązka Łąk", "galazka-lak"),
+        (id_from, "Œuvre cœur", "oeuvre-coeur"), (id_from, "Ørsted Ærø æ", "orsted-aero-ae"),
+        (id_from, "Đurđica", "durdica"), (id_from, "Þórður", "thordur"), (id_from, "Işık", "isik"),
+        (id_from, "№ 1 ™", "no-1-tm"),
         (line_of, "مِفرش دائري", "مِفرش دائري"),
     ],
 )  # fmt: skip
@@ -469,6 +473,47 @@ def test_a_talk_on_a_terminal(here: Path) -> None:
     assert checked.pattern is not None
     assert (checked.pattern.loom.side, checked.pattern.loom.pins) == (30.0, 48)
     assert checked.pattern.threads["A"].fibre == "silk"
+
+
+@pytest.mark.parametrize(
+    ("answers", "words", "made"),
+    [
+        (["", "", "Sea Foam", ""], ["sea-foam.yaml is there already", "[sea-foam-3]"], "sea-foam-3"),
+        (["", "", "Sea Foam", "sea-foam", "other"], ["[sea-foam-3]", "name another"], "other"),
+        (["", "", "雪", "", "snow"], ["nothing is written here: at most 60 small letters"], "snow"),
+    ],
+)
+def test_a_name_that_is_taken_or_lacking_is_asked_for_with_a_reason(
+    here: Path, answers: list[str], words: list[str], made: str
+) -> None:
+    """A file that is there is named and a free name offered; an empty answer where nothing is at hand is answered."""
+    (here / "patterns").mkdir()
+    for name in ("sea-foam", "sea-foam-2"):
+        (here / "patterns" / f"{name}.yaml").write_text("mine", encoding="utf-8")
+    code, shown = talk(here, ["new", "pattern", "--colour", "1b4f72", "--colour-name", "blue"], [*answers, *[""] * 4])
+    assert code == 0, shown
+    assert all(each in shown for each in words), shown
+    assert check_file(here / "patterns" / f"{made}.yaml").problems == ()
+
+
+def test_another_colour_wants_a_name(here: Path) -> None:
+    """Enter alone is answered with a reason, and the question comes again."""
+    (here / "patterns").mkdir()
+    asked = ["new", "pattern", "--title", "Sea Foam", "--colour", "aa3322", "--fibre", "silk", "--thread", "60 tex"]
+    code, shown = talk(here, asked, ["", "", "", "", "", "red"])
+    assert code == 0, shown
+    assert "nothing is written here" in shown
+    assert "colour_name: red" in (here / "patterns" / "sea-foam.yaml").read_text(encoding="utf-8")
+
+
+def test_a_long_name_that_is_taken_has_room_for_a_number(here: Path) -> None:
+    """What is offered is an id itself, however long the title was."""
+    (here / "patterns").mkdir()
+    (here / "patterns" / f"{'a' * 60}.yaml").write_text("mine", encoding="utf-8")
+    asked = ["new", "pattern", "--title", "a" * 60, "--colour", "1b4f72", "--colour-name", "blue"]
+    code, shown = talk(here, asked, [""] * 7)
+    assert code == 0, shown
+    assert (here / "patterns" / f"{'a' * 56}-2.yaml").is_file()
 
 
 @pytest.mark.parametrize("command", ["pattern", "workspace"])

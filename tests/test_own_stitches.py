@@ -12,9 +12,12 @@ from click.testing import CliRunner, Result
 from pipeline import cli
 from pipeline.craft.stitches import knot
 from pipeline.craft.thread import bundle
-from pipeline.files import check_file
+from pipeline.files import check_file, symbols_of
+from pipeline.language.extraction import symbol_entries
+from pipeline.language.merging import po_bytes
 from pipeline.notation import write
 from pipeline.symbol_model import TakeUp
+from pipeline.workspace import Workspace
 
 ROOT = Path(__file__).parent.parent
 PATTERN = """\
@@ -68,6 +71,19 @@ def test_it_is_reckoned_by_its_own_take_up(workspace: Path) -> None:
     assert write(lace)[1].spelled.startswith("2 [star-tie] 6 × 8 [gap]")
 
 
+def test_a_list_of_its_own_is_kept_in_every_size(workspace: Path) -> None:
+    """Sizes that are no groups of rays: they divide nothing, and are what they were on another loom."""
+    parameter = '  beads: {kind: sizes, about: "Beads to a tie."}\n'
+    (workspace / "symbols" / "star-tie.yaml").write_text(example().replace("take_up:", f"{parameter}take_up:", 1))
+    text = PATTERN.replace("{rays: 6}", "{rays: 6, beads: [3, {pass: 2}]}")
+    sizes = "sizes:\n  - {name: S, loom: {diameter: 90 mm, pins: 36}}\n"
+    (workspace / "patterns" / "star-trial.yaml").write_text(text + sizes)
+    found = check_file(workspace / "patterns" / "star-trial.yaml")
+    assert found.ok, found.problems
+    assert run("adapt", workspace / "patterns" / "star-trial.yaml", "--pins", "36").exit_code == 0
+    assert "beads: [3, {pass: 2}]" in (workspace / "patterns" / "star-trial-36.yaml").read_text(encoding="utf-8")
+
+
 def test_it_stands_in_the_leaflet_and_its_key(workspace: Path) -> None:
     """Its name, its short form and its sentences are on the pages."""
     result = run("leaflet", workspace / "patterns" / "star-trial.yaml", "--locale", "en", "--out", workspace)
@@ -95,6 +111,55 @@ def test_its_texts_can_be_translated(workspace: Path) -> None:
     assert result.exit_code == 0, result.output
     pages = pdfium.PdfDocument(workspace / "star-trial.es.a4.pdf")
     assert "Nudo estrella" in " ".join(page.get_textpage().get_text_range() for page in pages)
+
+
+def test_its_missing_translation_is_told(workspace: Path) -> None:
+    """With every text of the pattern translated those of the stitch are counted, until their own catalogue has them."""
+    assert run("locale", "add", "es", workspace).exit_code == 0
+    catalogues = workspace / "locales" / "es" / "LC_MESSAGES"
+    pattern = workspace / "patterns" / "star-trial.yaml"
+
+    def leaflet(tag: str, *more: str) -> str:
+        made = run("leaflet", pattern, "--locale", tag, "--out", workspace, *more)
+        assert made.exit_code == 0, made.output
+        return " ".join(made.output.split())
+
+    def translate(name: str) -> int:
+        with (catalogues / name).open("rb") as stream:
+            catalog = read_po(stream, "es")
+        for message in catalog:
+            if message.id:
+                message.string = message.id
+        (catalogues / name).write_bytes(po_bytes(catalog))
+        return len(catalog)
+
+    translate("patterns.po")
+    texts = len(list(symbol_entries(symbols_of(Workspace(workspace)), {"star-tie"})))
+    for form in ((), ("--html",)):
+        said = leaflet("es", *form)
+        assert f"note[text-untranslated]: without translation into `es` and printed as written: {texts} of" in said
+        assert "spokeleaf.po" in said
+        assert "text-untranslated" not in leaflet("en", *form)
+    assert translate("spokeleaf.po") == texts
+    assert "text-untranslated" not in leaflet("es")
+
+
+def test_one_that_is_not_on_the_pages_is_not_missed(workspace: Path) -> None:
+    """A leaflet without the stitch says nothing of its texts; of a sign that is a tool it has two: name and use."""
+    sign = (
+        (ROOT / "symbols" / "scissors.yaml").read_text(encoding="utf-8").replace("sign: scissors", "sign: quay-snips")
+    )
+    for name in ("name: Small scissors", "short: sci"):
+        assert name in sign
+        sign = sign.replace(name, f"{name} of the quay")
+    (workspace / "symbols" / "quay-snips.yaml").write_text(sign, encoding="utf-8")
+    pattern = workspace / "patterns" / "star-trial.yaml"
+    text = PATTERN.replace("language: en", "language: es").replace("  - star-tie: {rays: 6}\n    at: 16 mm\n", "")
+    for more, told in (("", []), ("tools: [quay-snips]\n", ["2"])):
+        pattern.write_text(text + more)
+        said = run("leaflet", pattern, "--locale", "es", "--out", workspace)
+        assert said.exit_code == 0, said.output
+        assert re.findall(r"printed as written: (\d+) of", " ".join(said.output.split())) == told
 
 
 def test_it_is_told_from_every_shipped_glyph(workspace: Path) -> None:

@@ -376,3 +376,25 @@ def test_no_value_anywhere_makes_the_reader_stumble(check_text: CheckText, data:
         assert 1 <= problem.span.column <= len(lines[problem.span.line - 1]) + 1
     assert checked.ok <= (checked.lace is not None)
     json.dumps(checked.as_json(), allow_nan=False)
+
+
+@pytest.mark.parametrize("name", ["Größe", "Harbour", "harbour wheel"])
+def test_an_id_that_is_none_is_told_once_and_what_it_is_made_of(check_text: CheckText, name: str) -> None:
+    """Nobody is sent to call the file by it."""
+    text = GOOD.read_text(encoding="utf-8").replace("id: harbour-wheel", f"id: {name}")
+    checked = check_text(text, "harbour-wheel")
+    assert codes(checked) == ["text-shape"]
+    assert checked.problems[0].hint == "small letters a to z (no accents), digits and single hyphens"
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong"),
+    [("diameter:", "diamter:"), ("colour:", "color:"), ("rays:", "ray:"), ("title:", "Title:")],
+)
+def test_a_misspelt_key_is_told_once(check_text: CheckText, right: str, wrong: str) -> None:
+    """Where its hint names the key that is missing for it."""
+    text = GOOD.read_text(encoding="utf-8")
+    assert right in text
+    checked = check_text(text.replace(right, wrong, 1), "harbour-wheel")
+    assert codes(checked) == ["key-unknown"]
+    assert checked.problems[0].hint == f"did you mean `{right.strip(':')}`?"

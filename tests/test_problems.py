@@ -19,6 +19,7 @@ from pipeline.problems import (
     place,
     render,
     spell,
+    without_echoes,
 )
 
 
@@ -73,6 +74,25 @@ def test_the_nearest_word_is_offered(word: str, hint: str) -> None:
     """A near word is named, else all words are, if they are few."""
     assert nearest(word, ["knot", "darn"]) == hint
     assert nearest("zzz", map(str, range(41))) == ""
+
+
+def test_a_key_that_is_misspelt_beside_is_not_missing_too() -> None:
+    """Only where the hint names it: in the same mapping, and no other key."""
+
+    def missing(key: str, *path: str) -> Finding:
+        return Finding("key-missing", path, {"key": key, "hint": ""}, on_key=True)
+
+    unknown = Finding("key-unknown", ("loom", "diamter"), {"key": "diamter", "hint": nearest("diamter", ["diameter"])})
+    others = [missing("diameter"), missing("pins", "loom"), unknown]
+    assert without_echoes([missing("diameter", "loom"), *others]) == others
+
+
+def test_a_file_is_not_to_be_called_by_an_id_that_is_none() -> None:
+    """What is wrong with the id is said, and no more; an id that is one is told from the file's name."""
+    name = Finding("id-not-file-name", ("id",), {"id": "Größe"})
+    shape = Finding("text-shape", ("id",), {"written": "Größe", "expected": "an id", "hint": ""})
+    assert without_echoes([shape, name]) == [shape]
+    assert without_echoes([name]) == [name]
 
 
 def test_problems_are_sorted_by_place_and_none_is_dropped() -> None:

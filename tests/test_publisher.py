@@ -110,6 +110,15 @@ def test_a_logo_that_cannot_be_used_is_told_where_it_is_named(
     assert not Path("out").exists()
 
 
+@pytest.mark.parametrize("name", ["gone.svg", "gone.png"])
+def test_a_missing_logo_is_looked_for_beside_its_file(desk: Desk, name: str) -> None:
+    """The hint speaks of the publisher's file and its line, not of photographs, whatever pictures stand there."""
+    Image.new("RGB", (30, 30)).save("patterns/wheel.jpg")
+    said = " ".join(desk(GOOD.replace("quay.svg", name)).output.split())
+    assert "hint: put the file beside publisher.yaml, or delete the line" in said
+    assert "wheel.jpg" not in said
+
+
 @pytest.mark.parametrize("key", ["contact", "address", "copyright", "licence", "logo"])
 def test_a_line_without_a_value_is_told(key: str) -> None:
     """What may be left out is left out with its key."""

@@ -73,6 +73,8 @@ def test_an_empty_value_is_nothing() -> None:
         (b"a: 1\r\nb: x\x01\r\n", "control-character", 2, 5),
         (b"a:\n\tb: 1\n", "tab-indent", 2, 1),
         (b"a: [1, 2\n", "yaml-syntax", 2, 1),
+        (b"a: 'x\nb: 2\n", "yaml-syntax", 1, 4),
+        (b'a: 1\nb: {c: "x}\nd: 2\n', "yaml-syntax", 2, 8),
         (b"a: {c: #123456}\n", "colour-unquoted", 1, 8),
         (b"a: &x [*x]\n", "alias-of-itself", 1, 8),
         (b"? [a]\n: b\n", "key-not-text", 1, 3),
@@ -81,6 +83,40 @@ def test_an_empty_value_is_nothing() -> None:
 def test_what_cannot_be_read_says_where(data: bytes, code: str, line: int, column: int) -> None:
     """Every reason to stop reading has its code and its place."""
     assert places(refused(data)) == [(code, line, column)]
+
+
+def test_a_quote_that_stays_open_is_told_where_it_opens() -> None:
+    """Not where the file ends, which is where the parser gives up."""
+    (problem,) = refused("a: 1\nb: 'x\nc: 2\nd: 3\n")
+    assert (problem.span.line, problem.text) == (2, "b: 'x")
+    assert problem.message == "this is not YAML: a quote is not closed"
+    assert "quote" in problem.hint
+
+
+KEY = "begin this line under the first letter of the key above it, and count the spaces"
+DASH = "begin this line under the `-` of the item above it, and count the spaces"
+LOOK = "look at this line and the one above it: indents, brackets, quotes"
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "hint"),
+    [
+        ("r:\n  - d: {}\n   rows: 2\n", 3, KEY),
+        ("r:\n  - d: {}\n     rows: 2\n", 3, KEY),
+        ("r:\n  - d: 1\n     rows: 2\n", 3, KEY),
+        ("l:\n   a: 1\n  b: 2\n", 3, KEY),
+        ("t: T\n  l: en\n", 2, KEY),
+        ("r:\n  - d: {}\n - k: 1\n", 3, DASH),
+        ('t: "T" w\nb: 1\n', 1, LOOK),
+        ('a: "x": y\n', 1, LOOK),
+        ("a: {x: 1}}\nb: 2\n", 1, LOOK),
+        ("a: {x: 1\nb: 2\n", 2, LOOK),
+    ],
+)
+def test_a_line_that_begins_at_the_wrong_place_is_told_where_to_begin(text: str, line: int, hint: str) -> None:
+    """Under the key or item above it; what is wrong further on in a line is no indent."""
+    (problem,) = refused(text)
+    assert (problem.code, problem.span.line, problem.hint) == ("yaml-syntax", line, hint)
 
 
 @pytest.mark.parametrize(

@@ -272,5 +272,5 @@ def untranslated(checked: Checked, locale: LocaleInfo, count: int) -> tuple[Prob
     """A note where so many texts of a leaflet stand in the pattern's own language."""
     if not count or checked.pattern is None:
         return ()
-    facts = {"count": count, "locale": locale.tag, "language": checked.pattern.language, "folder": locale.folder}
+    facts = {"count": count, "locale": locale.tag, "folder": locale.folder}
     return (failed(checked.file, "text-untranslated", **facts),)

@@ -47,7 +47,7 @@ def _logo(workspace: Workspace, name: str) -> Picture | bytes:
     assert file is not None  # noqa: S101
     source = read(str(file), contents(file, LARGEST_BYTES))
     try:
-        data = read_inside(name, file.parent, BOX_MM)
+        data = read_inside(name, file.parent, BOX_MM, "put the file beside publisher.yaml, or delete the line")
         return logo(data) if name.lower().endswith(".svg") else ready(data, BOX_MM)
     except Refused as error:
         finding = Finding(error.code, ("logo",), error.facts)

@@ -54,7 +54,19 @@ def checked(file: Path, tex: Mapping[str, float] | None = None) -> "Checked":
     from pipeline.files import check_file, check_input  # noqa: PLC0415
 
     with doing(f"checking {file}"):
-        return check_input(_input(), tex) if file == STANDARD_INPUT else check_file(file, tex)
+        if file == STANDARD_INPUT:
+            return check_input(_input(), tex)
+        found = check_file(file, tex)
+        return replace(found, problems=(*_not_found_by_folders(file, found), *found.problems))
+
+
+def _not_found_by_folders(file: Path, found: "Checked") -> "Iterator[Problem]":
+    """That a file which was read is passed over wherever its folder is named instead."""
+    from pipeline.source import failed  # noqa: PLC0415
+
+    if found.source and file.suffix != ".yaml" and file.is_file():  # a pipe has no name to be changed
+        name = found.pattern.id if found.pattern else file.stem.removesuffix(".yaml")
+        yield failed(str(file), "ending-not-yaml", name=name)
 
 
 def _input() -> bytes:

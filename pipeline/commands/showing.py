@@ -90,7 +90,10 @@ class Showing:
                     # What the manifest lists stays as long as not all that is to take its place is there.
                     yield from problems
                     return
-        yield from self._written(folder / "manifest.json", manifest(seen))
+        if problems := write_whole(manifest(seen), folder / "manifest.json"):
+            yield from problems
+            return
+        say(folder / "index.html")
         for name in sorted(before - set(seen) - {"manifest.json"}):
             (folder / name).unlink(missing_ok=True)
 

@@ -9,6 +9,7 @@ import sys
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, NoReturn, TypeVar
 
@@ -61,7 +62,8 @@ class Interview:
 
     @staticmethod
     def _asked(question: str, at_hand: str | None) -> str:
-        return str(click.prompt(question, default=at_hand, err=True))
+        # Without a default an empty line is asked again without a word; as an answer it is refused with a reason.
+        return str(click.prompt(question, default=at_hand or "", show_default=bool(at_hand), err=True))
 
 
 def _asks(*, yes: bool) -> bool:
@@ -290,11 +292,24 @@ def _id(interview: Interview, title: str, folder: Path) -> str:
             raise Unclear(f"{folder / found}.yaml is there already; name another")
         return found
 
-    suggested = id_from(title)
-    if "id" not in interview.given and suggested and not (folder / f"{suggested}.yaml").exists():
-        return suggested
+    at_hand = id_from(title)
+    if "id" not in interview.given and at_hand:
+        if not (folder / f"{at_hand}.yaml").exists():
+            return at_hand
+        if interview.asking:
+            say(f"{at_hand}.yaml is there already", err=True)
+            at_hand = _next_free(at_hand, folder)
     question = "Its name for programs, and its file's: small letters, digits, hyphens"
-    return interview.answer("id", question, read, None if interview.asking else suggested)
+    return interview.answer("id", question, read, at_hand)
+
+
+def _next_free(taken: str, folder: Path) -> str:
+    """An id whose file is not there, made of one whose file is."""
+    from pipeline.starting.wish import LONGEST_ID  # noqa: PLC0415
+
+    room = LONGEST_ID - len("-999")
+    numbered = (f"{taken[:room].rstrip('-')}-{number}" for number in count(2))
+    return next(found for found in numbered if not (folder / f"{found}.yaml").exists())
 
 
 def _sizes(interview: Interview, start: "Start", before: "Wish | None") -> dict[str, Any]:

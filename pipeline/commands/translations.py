@@ -12,7 +12,7 @@ import click
 from pipeline.commands.completing import complete_locales
 from pipeline.commands.desk import ERRORS, FOLDER, GOOD, checked, locales_of, shelf_of, symbols_in
 from pipeline.commands.voice import doing, note, progress, say, say_json, show
-from pipeline.workspace import Workspace, patterns_in
+from pipeline.workspace import Workspace, is_folder, patterns_in, workspace_of
 
 if TYPE_CHECKING:
     from pipeline.catalogue.make import Shelf, Subject
@@ -48,19 +48,20 @@ def locale_add_command(tag: str, folder: Path) -> None:
     from pipeline.fields import TAG_SHAPE  # noqa: PLC0415
     from pipeline.language.locales import LocaleInfo  # noqa: PLC0415
 
+    root = workspace_of(folder / "any.yaml").root
+    if root is None:
+        raise click.UsageError(f"there is no folder `patterns` in {folder.resolve()} or above it")
     info = LocaleInfo(tag, "draft")
     if not re.fullmatch(TAG_SHAPE, tag) or not info.known:
         raise click.UsageError(f"`{tag}` is no language tag; write it like fi, pt-BR or zh-Hans")
+    folder = folder if is_folder(folder / "patterns") else root
     problems = _begun(info, folder)
     show(problems)
-    if problems:
-        sys.exit(ERRORS)
-    say(folder / "locales" / info.folder / "locale.yaml")
-    sys.exit(update(folder))
+    sys.exit(ERRORS if problems else update(folder))
 
 
 def _begun(info: "LocaleInfo", folder: Path) -> "tuple[Problem, ...]":
-    """Write a locale's own files, or say what is in the way. Raises ``BrokenLocale``."""
+    """Write a locale's own files and name them, or say what is in the way. Raises ``BrokenLocale``."""
     from pipeline.files import write_all_new  # noqa: PLC0415
     from pipeline.language.fonts import FontsMissing, fonts_of  # noqa: PLC0415
     from pipeline.language.glossary import FILE, load_english, new_glossary  # noqa: PLC0415
@@ -76,7 +77,11 @@ def _begun(info: "LocaleInfo", folder: Path) -> "tuple[Problem, ...]":
         return (error.problem(str(place)),)
     english = load_english(Workspace(folder.resolve()).layers("locales"))
     wanted = {place: _locale_text(info), own / FILE: new_glossary(english, info.tag)}
-    return write_all_new({file: text.encode() for file, text in wanted.items() if not file.exists()})
+    files = {file: text.encode() for file, text in wanted.items() if not file.exists()}
+    problems = write_all_new(files)
+    for file in () if problems else files:
+        say(file)
+    return problems
 
 
 def _locale_text(info: "LocaleInfo") -> str:

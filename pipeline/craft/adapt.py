@@ -45,7 +45,6 @@ class Fitting:
     rays: int
     new_rays: int
     scale: float
-    turned: bool
     sizes: Mapping[int, int]
     """What each size of the pattern's groups becomes, so that groups of equal size stay equal; empty where no such
     choice divides the rays, and every round is fitted by itself."""
@@ -53,15 +52,21 @@ class Fitting:
 
 def fitting(pattern: Pattern, new: LoomSpec, symbols: SymbolSet) -> Fitting:
     """How the looms differ; lengths are scaled by their shortest rays."""
-    before, after = shape_of(pattern.loom), shape_of(new)
-    fit = Fitting(2 * pattern.loom.pins, 2 * new.pins, after.shortest / before.shortest, not before.closed, {})
+    rays, new_rays = 2 * pattern.loom.pins, 2 * new.pins
     grouped = [
-        (counts(stitch, entry, fit.rays, turned=fit.turned), distances_in_turn(entry))
+        (counted, distances_in_turn(entry))
         for entry in pattern.rounds
         for stitch in (symbols.stitches[entry.stitch],)
-        if stitch.behaviour != "weave" and not stitch.edge and not entry.part
+        for counted in (_counted(stitch, entry, rays),)
+        if counted.items and not stitch.edge and not counted.part
     ]
-    return replace(fit, sizes=common_sizes(grouped, fit.new_rays))
+    scale = shape_of(new).shortest / shape_of(pattern.loom).shortest
+    return Fitting(rays, new_rays, scale, common_sizes(grouped, new_rays))
+
+
+def _counted(stitch: Stitch, entry: Round, rays: int) -> Counts:
+    """How a round divides the rays; whether it turns is not asked, for that changes none of the numbers."""
+    return counts(stitch, entry, rays, turned=False)
 
 
 def distances_in_turn(entry: Round) -> int:
@@ -73,23 +78,19 @@ def distances_in_turn(entry: Round) -> int:
 def common_sizes(grouped: Sequence[tuple[Counts, int]], rays: int) -> Mapping[int, int]:
     """New sizes for all group sizes together, as near as they can be with every round dividing the rays."""
     sizes = sorted({item.size for counted, _ in grouped for item in counted.items})
-    if not 0 < len(sizes) <= MOST_SIZES:
+    if len(sizes) > MOST_SIZES:
         return {}
-    near = [[max(1, size + step) for step in range(-NEAR, NEAR + 1)] for size in sizes]
-    found = [
-        dict(zip(sizes, chosen, strict=True))
-        for chosen in itertools.product(*near)
-        if all(
-            _divides(counted, distances, dict(zip(sizes, chosen, strict=True)), rays) for counted, distances in grouped
-        )
-    ]
+    near = [range(max(1, size - NEAR), size + NEAR + 1) for size in sizes]
+    choices = (dict(zip(sizes, chosen, strict=True)) for chosen in itertools.product(*near))
+    found = [new for new in choices if all(_divides(counted, distances, new, rays) for counted, distances in grouped)]
     return min(found, key=lambda new: (sum(abs(new[size] - size) for size in sizes), *new.values()), default={})
 
 
 def _divides(counted: Counts, distances: int, new: Mapping[int, int], rays: int) -> bool:
     period = sum(new[item.size] for item in counted.items)
-    tied = sum(item.tied for item in counted.items)
-    return rays % period == 0 and rays // period * tied % distances == 0 and rays // period * tied >= FEWEST_GROUPS
+    turns, left = divmod(rays, period)
+    groups = turns * sum(item.tied for item in counted.items)
+    return not left and groups % distances == 0 and groups >= FEWEST_GROUPS
 
 
 def other_loom(loom: LoomSpec, pins: int | None, measures: Mapping[str, float]) -> LoomSpec:
@@ -103,7 +104,8 @@ def adapt(pattern: Pattern, loom: LoomSpec, symbols: SymbolSet) -> tuple[Change,
     fit = fitting(pattern, loom, symbols)
     changes = list(_loom_changes(pattern.loom, loom))
     for index, entry in enumerate(pattern.rounds):
-        changes += _round_changes(entry, symbols.stitches[entry.stitch], fit, ("rounds", index))
+        found = _round_changes(entry, symbols.stitches[entry.stitch], fit)
+        changes += (replace(change, path=("rounds", index, *change.path)) for change in found)
     return tuple(change for change in changes if change.was != change.now)
 
 
@@ -115,7 +117,7 @@ def _loom_changes(old: LoomSpec, new: LoomSpec) -> Iterator[Change]:
         return
     for name in Measures.model_fields:
         was, now = getattr(old, name), getattr(new, name)
-        if was is not None and was != now:
+        if was is not None:
             yield Change(("loom", name), _mm(was), _mm(now))
     yield Change(("loom", "pins"), str(old.pins), str(new.pins))
 
@@ -124,9 +126,10 @@ def _mm(value: float) -> str:
     return f"{rounded(value, 2).normalize():f} mm"
 
 
-def _round_changes(entry: Round, stitch: Stitch, fit: Fitting, path: Path) -> Iterator[Change]:
-    counted = counts(stitch, entry, fit.rays, turned=fit.turned)
-    own = (*path, stitch.stitch)
+def _round_changes(entry: Round, stitch: Stitch, fit: Fitting) -> Iterator[Change]:
+    """What each value of a round becomes, or stays; paths begin at the round."""
+    counted = _counted(stitch, entry, fit.rays)
+    own = (stitch.stitch,)
     rays = fit.new_rays
     if counted.part:
         part = fitted_part(counted.part, counted.period, fit)
@@ -134,14 +137,14 @@ def _round_changes(entry: Round, stitch: Stitch, fit: Fitting, path: Path) -> It
         assert written is not None  # noqa: S101
         for key, was, now in (("from", written.start, part.start), ("rays", written.rays, part.rays),
                               ("every", written.every, part.every)):  # fmt: skip
-            yield Change((*path, "part", key), str(was), str(now))
+            yield Change(("part", key), str(was), str(now))
         rays = part.rays
     if stitch.behaviour == "weave":
         yield from _weave_changes(counted, rays, own)
     elif not stitch.edge:
         yield from _group_changes(entry, counted, rays, fit, own)
     for key in ("at", "gap", "to"):
-        yield from _length_changes(getattr(entry, key), fit.scale, (*path, key))
+        yield from _length_changes(getattr(entry, key), fit.scale, (key,))
     for name, value in entry.parameters.items():
         if isinstance(value, Length):
             yield from _length_changes(value, fit.scale, (*own, name))
@@ -176,25 +179,24 @@ def fitted_sizes(counted: Counts, rays: int) -> tuple[int, ...]:
     period = nearest_divisor(counted.period, rays, least=len(sizes))
     wanted = [size * period / counted.period for size in sizes]
     fitted = [max(1, math.floor(size)) for size in wanted]
-    while sum(fitted) != period:
-        step = 1 if sum(fitted) < period else -1
-        free = [place for place in range(len(fitted)) if fitted[place] + step >= 1]
-        place = max(free, key=lambda place: (step * (wanted[place] - fitted[place]), -place))
-        fitted[place] += step
+    places = range(len(sizes))
+    while sum(fitted) < period:
+        fitted[max(places, key=lambda place: wanted[place] - fitted[place])] += 1
+    while sum(fitted) > period:
+        fitted[max(places, key=lambda place: (fitted[place] > 1, fitted[place] - wanted[place]))] -= 1
     return tuple(fitted)
 
 
 def fitted_weave(counted: Counts, rays: int) -> tuple[int, int]:
-    """Over and under that fit the rays, as near to what they were as that allows."""
+    """Over and under that fit the rays, as near to what they were as that allows; a rib goes forward."""
     near = range(1, max(counted.over, counted.under) + 4)
     pairs = [
         (over, under)
         for over, under in itertools.product(near, near)
-        if (under > over or not counted.back)
+        if (under > over if counted.back else (over == under) == (counted.over == counted.under))
         and rays % Counts(over=over, under=under, back=counted.back).period == 0
-        and (over == under) == (counted.over == counted.under)
-    ] or [(1, 2) if counted.back else (1, 1)]
-    return min(pairs, key=lambda pair: (abs(pair[0] - counted.over) + abs(pair[1] - counted.under), pair))
+    ]
+    return min(pairs, key=lambda pair: abs(pair[0] - counted.over) + abs(pair[1] - counted.under), default=(1, 1))
 
 
 def fitted_part(part: Part, period: int, fit: Fitting) -> Part:
@@ -259,7 +261,7 @@ def sized(pattern: Pattern, symbols: SymbolSet) -> Iterator[tuple[Size, Lace]]:
 
 
 def _amended_round(entry: Round, stitch: Stitch, fit: Fitting) -> Round:
-    changes = {change.path[2:]: change.now for change in _round_changes(entry, stitch, fit, ("rounds", 0))}
+    changes = {change.path: change.now for change in _round_changes(entry, stitch, fit)}
     update: dict[str, Any] = {}
     for key in ("at", "gap", "to"):
         update[key] = _rescaled(getattr(entry, key), fit.scale)
@@ -279,9 +281,9 @@ def _amended_parameters(
         value = getattr(record, name)
         if isinstance(value, Length):
             yield name, scaled(value, fit.scale)
-        elif isinstance(value, tuple):
+        elif isinstance(value, tuple) and name == "rays":  # lists of a stitch's own are no groups of rays
             yield name, tuple(_amended_item(item, (stitch, name, place), changes) for place, item in enumerate(value))
-        elif isinstance(value, int) and (stitch, name) in changes:
+        elif (stitch, name) in changes:
             yield name, int(changes[stitch, name])
 
 

@@ -16,7 +16,7 @@ from pipeline.craft.effort import effort
 from pipeline.pattern import MAT_PINS, most_joins, pins_step
 from pipeline.pattern_model import Pattern
 from pipeline.problems import RULES, Finding, Severity
-from pipeline.records import FEWEST_PINS, MOST_PINS, Round
+from pipeline.records import FEWEST_PINS, MOST_PINS
 from pipeline.symbols import SymbolSet
 from pipeline.units import Length, rounded
 
@@ -59,14 +59,17 @@ def _good(lace: Lace, symbols: SymbolSet, finding: Finding, tries: Iterator[_Try
     before = _weighty(lace)
     for tried in itertools.islice(tries, MOST_TRIES):
         after = _weighty(place(tried.pattern, symbols))
-        gone = before[_key(finding)] > after[_key(finding)]
-        if gone and not after - before:
+        if not after[_key(finding)] and not after - before:
             yield tried.words
 
 
 def _weighty(lace: Lace) -> Counter[tuple[object, ...]]:
-    """Errors and warnings by round."""
-    return Counter(_key(finding) for finding in lace.findings if RULES[finding.code].severity is not Severity.NOTE)
+    """Errors and warnings by round: what they weigh. Rays that cannot reach are a worse case of rays that are short."""
+    return Counter({
+        _key(finding): 2 if finding.code == "thread-cannot-reach" else 1
+        for finding in lace.findings
+        if RULES[finding.code].severity is not Severity.NOTE
+    })  # fmt: skip
 
 
 def _key(finding: Finding) -> tuple[object, ...]:
@@ -134,15 +137,20 @@ def _other_distances(pattern: Pattern, lace: Lace, index: int) -> Iterator[_Try]
     done = _round(lace, index)
     if done and done.stitch.edge:
         return
-    key, written = _distance(entry)
-    if key is None or (done is None and not isinstance(written, Length)):
+    key, written = ("at", entry.at) if entry.gap is None else ("gap", entry.gap)
+    if isinstance(written, tuple):
+        return  # groups take distances in turn: none of them is moved alone
+    if isinstance(written, Length):
+        current = written.mm(lace.loom.radius)
+    elif done:
+        current = done.radius
+    else:
         return
-    current = written.mm(lace.loom.radius) if isinstance(written, Length) else done.radius if done else 0.0
     for step in (0.5, 1, 1.5, 2, 3, 4, 6, 8):
         for mm in (current + step, current - step):
             length = Length(float(rounded(mm, 1)), "mm")
             if length.value > 0:
-                yield _changed(pattern, index, f"{key}: {spelled(length)}", **{"at": None, "gap": None, key: length})
+                yield _changed(pattern, index, f"{key}: {spelled(length)}", **{key: length})
 
 
 def _outside_jam(pattern: Pattern, lace: Lace, index: int) -> Iterator[_Try]:
@@ -152,14 +160,6 @@ def _outside_jam(pattern: Pattern, lace: Lace, index: int) -> Iterator[_Try]:
         length = Length(float(rounded(done.worked.jam_radius + 0.05, 1)), "mm")
         yield _changed(pattern, index, f"at: {spelled(length)}", at=length, gap=None)
         yield _changed(pattern, index, "at: tight", at="tight", gap=None)
-
-
-def _distance(entry: Round) -> tuple[str | None, object]:
-    if isinstance(entry.gap, Length):
-        return "gap", entry.gap
-    if entry.at is None or isinstance(entry.at, Length | str):
-        return ("at", entry.at) if entry.gap is None else (None, None)
-    return None, None
 
 
 def _round(lace: Lace, index: int) -> LaceRound | None:

@@ -41,7 +41,8 @@ def mat_of(assembly: Assembly, loom: Loom) -> Mat:
     joins = tuple(_joins(centres, loom, assembly.joins))
     up, across = [c.real for c in centres], [c.imag for c in centres]
     side = 2 * loom.radius
-    return Mat(assembly.layout, centres, joins, max(across) - min(across) + side, max(up) - min(up) + side)
+    # The first wheel's centre is 0: nothing stands further left or further up.
+    return Mat(assembly.layout, centres, joins, max(across) + side, side - min(up))
 
 
 def _centres(assembly: Assembly, radius: float) -> Iterator[complex]:

@@ -62,11 +62,11 @@ def taken_up_mm(moves: Sequence[Move]) -> float:
 def _tied(done: LaceRound, start: complex, web_mm: float, thread_mm: float) -> Iterator[Move]:
     yield Move(start, "begin")
     before: Node | None = None
-    fan_starts = {id(fan[0]) for fan in done.worked.fans}
     closing = (done.worked.nodes[0],) if done.worked.closed else ()
     for node in (*done.worked.nodes, *closing):
+        # Only edges have loops, and they are worked without parts.
         loop = done.worked.loop_mm
-        if loop and before and (id(node) not in fan_starts or node in closing):
+        if loop and before:
             yield Move(_loop_tip(before, node, loop), "loop")
         take_up = knot(bundle(web_mm, len(node.rays)), thread_mm, done.stitch.take_up)
         yield Move(node.point, "knot", node.rays, take_up)
@@ -115,7 +115,7 @@ def _row(lace: Lace, done: LaceRound, bundles: list[Group], row: int, level: flo
         places = [done.rays[ray].meets(lace.loom.shape, level) for ray in rays]
         middle = lace.loom.shape.toward(sum(places, 0j), level)
         does = "back" if done.counts.back else "over" if passes_over(done, number, row) else "under"
-        yield Move(middle, does, rays, 0.0, row)
+        yield Move(middle, does, rays, row=row)
 
 
 def passes_over(done: LaceRound, bundle_number: int, row: int) -> bool:
@@ -144,7 +144,7 @@ def _block(done: LaceRound, node: Node, site: Site, band: Band, thread_mm: float
     for row, share in enumerate(row_shares(site, node.rays, band, thread_mm)):
         places = list(enumerate(zip(node.rays, outlined(site, node.rays, band, share, done.outline), strict=True)))
         for place, (ray, at) in places[:: -1 if row % 2 else 1]:
-            moves.append(Move(at, "over" if (place + row) % 2 == 0 else "under", (ray,), 0.0, row))
+            moves.append(Move(at, "over" if (place + row) % 2 == 0 else "under", (ray,), row=row))
     moves.append(Move(node.outer, "turn", node.rays))
     own = block(site, node.rays, band, thread_mm, done.outline)
     way = math.fsum(abs(b - a) for a, b in itertools.pairwise([node.point, *(move.to for move in moves)]))

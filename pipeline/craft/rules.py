@@ -212,4 +212,4 @@ def _nearest_divisors(wanted: int, rays: int) -> list[int]:
 
 def _either(sizes: Sequence[int]) -> str:
     words = [str(size) for size in sizes]
-    return " or ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
+    return " or ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]

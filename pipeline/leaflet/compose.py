@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from pipeline.craft.shapes import Circle, HalfCircle
+from pipeline.language.extraction import symbol_entries
 from pipeline.language.speech import Phrase, Speech
 from pipeline.leaflet.assembling import mat_part, size_table
 from pipeline.leaflet.content import (
@@ -90,7 +91,7 @@ def compose(told: Told, publisher: Publisher | None, shown: Sequence[str]) -> Le
         key=tuple(_key_row(told, symbol_id) for symbol_id in key_ids(told)),
         corrections=tuple((_edition(told, entry.edition), told.phrase(entry.text)) for entry in pattern.corrections),
         links=tuple(_links(told)),
-        untranslated=sum(phrase.lang is not None for phrase in _phrases(told)),
+        untranslated=sum(phrase.lang is not None for phrase in _phrases(told)) + _own_untranslated(told),
     )
 
 
@@ -301,3 +302,22 @@ def _phrases(told: Told) -> Iterator[Phrase]:
     texts += [size.name for size in pattern.sizes] + [photo.alt for photo in pattern.photos]
     texts += [link.label for link in pattern.links] + [tool for tool in pattern.tools if tool not in told.symbols.signs]
     return (told.phrase(text) for text in texts if text)
+
+
+def _own_untranslated(told: Told) -> int:
+    """How many texts of the workspace's own symbols pages have in English, for want of a translation.
+
+    Sentences count whether or not a round of this pattern needs them: they are translated together.
+    """
+    if told.speech.locale.status == "source" or not told.symbols.own:
+        return 0
+    return sum(not told.speech.program.has(context, text) for context, text in set(_own_texts(told)))
+
+
+def _own_texts(told: Told) -> Iterator[tuple[str, str]]:
+    """Context and text of the workspace's own symbols on the pages; of those the key has not, what is shown there."""
+    explained, tools = key_ids(told), told.pattern.tools
+    for entry in symbol_entries(told.symbols, told.symbols.own.intersection(glyph_ids(told))):
+        symbol_id, _, kind = entry.context.partition(": ")
+        if symbol_id in explained or kind == "name" or (kind == "do" and symbol_id in tools):
+            yield entry.context, entry.text

@@ -30,6 +30,10 @@ _COUNT: Final = re.compile(r"([a-z]*)\s*([0-9.]+)\s*([a-z]*)")
 _KEYS: Final = ("tex", "ne", "nm", "denier")
 _UNSEEN: Final = frozenset({"Cc", "Cs", "Co", "Cn", "Zl", "Zp"})
 """Categories of characters that stand in no line of text."""
+_SPELLED: Final = str.maketrans({
+    "ß": "ss", "ø": "o", "ł": "l", "đ": "d", "æ": "ae", "œ": "oe", "þ": "th", "ð": "d", "ı": "i",
+})  # fmt: skip
+"""Small letters that Unicode takes to no letters of ASCII, as they are spelled in addresses."""
 
 
 class Unclear(ValueError):
@@ -74,19 +78,19 @@ def id_of(text: str) -> str:
     """An id, which is a file's name too."""
     found = text.strip()
     if not re.fullmatch(ID_SHAPE, found) or len(found) > LONGEST_ID:
-        raise Unclear(
-            f"`{text}` is no id: at most {LONGEST_ID} small letters, digits and single hyphens, like sea-foam"
-        )
+        what = f"`{text}` is no id" if found else "nothing is written here"
+        raise Unclear(f"{what}: at most {LONGEST_ID} small letters, digits and single hyphens, like sea-foam")
     return found
 
 
 def id_from(title: str) -> str | None:
     """The id that a title suggests, if its letters are of the Latin script.
 
-    >>> id_from("Écume de Mer!"), id_from("雪")
-    ('ecume-de-mer', None)
+    >>> id_from("Écume de Mer!"), id_from("Große Œuvre"), id_from("雪")
+    ('ecume-de-mer', 'grosse-oeuvre', None)
     """
-    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
+    spelled = title.lower().translate(_SPELLED)
+    plain = unicodedata.normalize("NFKD", spelled).encode("ascii", "ignore").decode().lower()
     return re.sub(r"[^a-z0-9]+", "-", plain)[:LONGEST_ID].strip("-") or None
 
 

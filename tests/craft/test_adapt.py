@@ -9,12 +9,24 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.craft.adapt import adapt, amended, fitted_sizes, nearest_divisor, other_loom, scaled, sized
+from pipeline.craft.adapt import (
+    Fitting,
+    adapt,
+    amended,
+    common_sizes,
+    fitted_part,
+    fitted_sizes,
+    fitted_weave,
+    nearest_divisor,
+    other_loom,
+    scaled,
+    sized,
+)
 from pipeline.craft.assembly import place
 from pipeline.craft.check import Checked, check
 from pipeline.craft.counts import Counts, Item
 from pipeline.files import check_file
-from pipeline.records import Measures
+from pipeline.records import Measures, Part
 from pipeline.rewrite import rewrite
 from pipeline.symbols import SymbolSet
 from pipeline.units import Length
@@ -87,10 +99,77 @@ def test_groups_need_a_ray_each() -> None:
     assert fitted_sizes(counted, 3) == (2, 2, 2, 2)
 
 
+SHARED: list[tuple[tuple[int, ...], int, tuple[int, ...]]] = [
+    # 5/6, 10/6 and 15/6 rays of 5: at least 1, and of 1, 1, 2 the second lacks most.
+    ((1, 2, 3), 5, (1, 2, 2)),
+    # 39/11, 52/11 and 52/11 of 13: 3, 4 and 4, and the two that lack most have one more.
+    ((3, 4, 4), 13, (3, 5, 5)),
+    # Three are more than 2 rays, the nearest divisor of 14; of 7 each has 7/3. Of equal ones the first is given more.
+    ((1, 1, 1), 14, (3, 2, 2)),
+    ((1, 1, 1, 1), 7, (2, 2, 2, 1)),
+    # Half a ray each is one: what that takes is taken from the others, ray by ray, until they are down at 1.
+    ((1, 1, 10), 6, (1, 1, 4)),
+    ((1, 1, 1, 1, 8), 6, (1, 1, 1, 1, 2)),
+    ((1, 1, 1, 3), 4, (1, 1, 1, 1)),
+    # Of 2.5 and 2, both 2, the one that lacks nothing gives; of equal ones the first.
+    ((1, 1, 1, 5, 4), 6, (1, 1, 1, 2, 1)),
+    ((1, 1, 4, 4), 5, (1, 1, 1, 2)),
+]
+
+
+@pytest.mark.parametrize(("sizes", "rays", "wanted"), SHARED)
+def test_rays_are_shared_out_by_largest_remainder(sizes: tuple[int, ...], rays: int, wanted: tuple[int, ...]) -> None:
+    """By hand: every group has the whole rays of its share, but one at least; who lacks most is given the next."""
+    assert fitted_sizes(Counts(tuple(Item(size) for size in sizes)), rays) == wanted
+
+
+TOGETHER: list[tuple[list[tuple[tuple[int, ...], int]], int, dict[int, int]]] = [
+    # 39 is 3 × 13, 9 is 3 × 3: four rays more or less are tried, not five.
+    ([((9,), 1)], 39, {9: 13}),
+    ([((8,), 1)], 39, {}),
+    ([((7,), 1)], 9, {7: 3}),
+    ([((8,), 1)], 9, {}),
+    ([((1,), 1)], 7, {1: 1}),
+    # Four kinds of sizes are fitted together, not five.
+    ([((2, 3, 4, 5), 1)], 42, {2: 2, 3: 3, 4: 4, 5: 5}),
+    ([((1, 2, 3, 4, 5), 1)], 45, {}),
+    # Two groups twice are four, enough, and as many as there are distances; 2 and 2 may stay.
+    ([((2, 2), 4)], 8, {2: 2}),
+    # 3 divides 36, 3 + 4 does not: 2 + 4 and 3 + 3 do and are as near; smaller ones come first.
+    ([((3,), 1), ((4, 3), 1)], 36, {3: 2, 4: 4}),
+    ([], 36, {}),
+]
+
+
+@pytest.mark.parametrize(("rounds", "rays", "wanted"), TOGETHER)
+def test_sizes_that_rounds_share_change_together(
+    rounds: list[tuple[tuple[int, ...], int]], rays: int, wanted: dict[int, int]
+) -> None:
+    """By hand: of all choices within four rays the nearest that gives every round three groups and its distances."""
+    grouped = [(Counts(tuple(Item(size) for size in sizes)), distances) for sizes, distances in rounds]
+    assert common_sizes(grouped, rays) == wanted
+
+
+def test_a_weave_that_nothing_fits_goes_over_one_and_under_one() -> None:
+    """Over 1 and under 2 on 22 rays: 11 is 5 and 6, too far off to be tried. A rib of 2 and 2 goes forward from then."""
+    assert fitted_weave(Counts(over=1, under=2), 22) == (1, 1)
+    assert fitted_weave(Counts(over=2, under=2, back=True), 24) == (1, 2)
+
+
+def test_a_part_that_cannot_repeat_as_often_takes_the_nearest_divisor() -> None:
+    """Six parts of 48 rays do not divide 50: 10 is nearer to 8 than 5. Four of 44 have 11 rays, two groups of 4 in each."""
+    for part, rays, wanted in (((4, 4, 8), 50, (5, 4, 10)), ((0, 12, 12), 44, (0, 8, 11))):
+        start, taken, every = part
+        written = Part.model_construct(start=start, rays=taken, every=every)
+        fitted = fitted_part(written, 4, Fitting(48, rays, 1.0, {}))
+        assert (fitted.start, fitted.rays, fitted.every) == wanted
+
+
 def test_of_two_divisors_as_near_the_smaller_is_taken() -> None:
-    """By hand: 5 and 7 are no divisors of 24, 4 and 6 are as near to 5."""
+    """By hand: 5 and 7 are no divisors of 24, 4 and 6 are as near to 5; 1 divides all."""
     assert nearest_divisor(5, 24) == 4
     assert nearest_divisor(7, 24) == 6
+    assert nearest_divisor(1, 7) == 1
 
 
 def test_groups_of_equal_size_stay_equal(symbols: SymbolSet, check_text: CheckText, example: dict[str, Any]) -> None:

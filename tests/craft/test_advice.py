@@ -2,12 +2,16 @@
 
 import re
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
+import yaml
 
-from pipeline.craft.check import Checked
+from pipeline.craft.check import Checked, check
 from pipeline.problems import Severity
+from pipeline.symbols import load
+from pipeline.workspace import shipped
 
 CheckText = Callable[..., Checked]
 
@@ -79,6 +83,15 @@ OFFERED: list[tuple[dict[str, Any], list[dict[str, Any]], list[str]]] = [
     (ROUND, [{"darn": {"over": 5, "under": 5}, "at": "9 mm"}], ["over: 4, under: 4", "over: 6, under: 6"]),
     # Of a part only its own rays count: 9 divide by 3; by 1 too, but then the two legs of a pin are tied at one place.
     (ROUND, [{"knot": {"rays": 2}, "at": "15 mm", "part": {"rays": 9, "every": 16}}], ["rays: 3"]),
+    # Nor do sizes that divide all 48 but not the 15 of a part; after a darn both legs of a pin can be tied apart.
+    (ROUND, [{"knot": {"rays": 2}, "at": "15 mm", "part": {"rays": 15, "every": 16}}], ["rays: 3", "rays: 5"]),
+    (
+        ROUND,
+        [{"darn": {}, "at": "9 mm"}, {"knot": {"rays": 2}, "at": "15 mm", "part": {"rays": 5, "every": 16}}],
+        ["rays: 1"],
+    ),
+    # 212 rays divide by 4 and 53; what lies between is not tried, so there is time for sizes far off.
+    (ROUND | {"pins": 106}, [{"knot": {"rays": 25}, "at": "15 mm"}], ["rays: 4", "rays: 2"]),
     # Lists have no other size; 2p divides by 5 for 20, 30 and 40 pins, of which 4 divide 20 and 40.
     (ROUND, [{"knot": {"rays": [2, 3]}, "at": "15 mm"}], ["pins: 20", "pins: 30"]),
     (
@@ -86,6 +99,9 @@ OFFERED: list[tuple[dict[str, Any], list[dict[str, Any]], list[str]]] = [
         [{"knot": {"rays": [2, 3]}, "at": "15 mm"}],
         ["pins: 20", "pins: 40"],
     ),
+    # No loom has fewer than 6: 3 divide 2p for 6 and 12 pins, 8 for 4, 8 and 12.
+    (ROUND | {"pins": 8}, [{"knot": {"rays": [1, 2]}, "at": "15 mm"}], ["pins: 6", "pins: 12"]),
+    (ROUND | {"pins": 6}, [{"knot": {"rays": [2, 2, 2, 2]}, "at": "15 mm"}], ["pins: 8", "pins: 12"]),
     # 14 pins would do for 7, but nobody asked for more than twice as many as there are.
     (ROUND | {"pins": 6}, [{"knot": {"rays": [3, 4]}, "at": "15 mm"}], []),
     # By half a millimetre and more, further out and further in, to a tenth of a millimetre.
@@ -110,6 +126,17 @@ OFFERED: list[tuple[dict[str, Any], list[dict[str, Any]], list[str]]] = [
     (ROUND, [{"darn": {}, "gap": "1 mm"}], ["at: 2.4 mm", "at: tight"]),
     # Distances in turn are not moved one by one.
     (ROUND, [{"knot": {"rays": 2}, "at": ["41 mm", "20 mm"]}], []),
+    (ROUND, [{"knot": {"rays": 4}, "at": "15 mm"}, {"knot": {"rays": 4}, "at": ["15.1 mm", "17 mm"]}], []),
+    (ROUND, [{"knot": {"rays": 4}, "at": "15 mm"}, {"knot": {"rays": 4}, "gap": ["0.1 mm", "2 mm"]}], []),
+    # Tight at 2.38 mm fans stand 0.25 mm from the knots between them; at 2.4 mm that is less than a thread, 0.2367.
+    (
+        ROUND,
+        [
+            {"knot": {"rays": 4}, "at": "2.63 mm", "part": {"from": 12, "rays": 4, "every": 16}},
+            {"darn": {}, "at": "1 mm", "rows": 1, "part": {"rays": 12, "every": 16}},
+        ],
+        ["at: tight"],
+    ),
 ]
 
 
@@ -135,14 +162,63 @@ def test_four_findings_of_a_file_are_advised_on(check_text: CheckText, example: 
 
 
 def test_a_shift_can_help(check_text: CheckText, example: dict[str, Any]) -> None:
-    """Knots of four, half a group aside at 37 mm, want more than there is; straight above the others they do not.
+    """Knots of four from ray 1 on draw legs of three pins together; from ray 0 or 2 on those of two.
 
-    Two rays to a pin: with no shift a group's pins stand as they do in the round before.
+    By the cosine rule at 33 of 40 mm: a pin's angle aside, 15°, asks 4.79 mm, half of it 1.46; there are 1 + 3 % · 40.
     """
-    example["rounds"] = [{"knot": {"rays": 4}, "at": "10 mm"}, {"knot": {"rays": 4, "shift": 2}, "at": "33 mm"}]
-    example["give"] = {"pin": "0.5 mm", "slack_pct": 0}
+    example["rounds"] = [{"knot": {"rays": 4, "shift": 1}, "at": "33 mm"}]
+    example["give"] = {"pin": "1 mm", "slack_pct": 0}
     (problem,) = [p for p in check_text(example).problems if p.code.startswith("thread-")]
-    assert proposals(problem.hint)
+    assert proposals(problem.hint) == ["shift: 0", "shift: 2"]
+
+
+def test_a_stitch_of_ones_own_is_helped_whatever_it_is_called(tmp_path: Path, example: dict[str, Any]) -> None:
+    """``star-tie`` has a hyphen, which no shipped stitch with sizes has."""
+    text = (shipped("symbols") / "knot.yaml").read_text(encoding="utf-8").replace("stitch: knot", "stitch: star-tie")
+    (tmp_path / "star-tie.yaml").write_text(text, encoding="utf-8")
+    symbols = load([shipped("symbols"), tmp_path], shipped_signs=False)
+    data = yaml.safe_dump(example | {"rounds": [{"star-tie": {"rays": 7}, "at": "15 mm"}]}, sort_keys=False)
+    (problem,) = check("trial.yaml", data.encode(), "trial", symbols, {}).problems
+    assert problem.hint.endswith("tried and good: `rays: 6` or `rays: 8`")
+
+
+def test_what_helps_a_round_may_help_another_and_may_not_make_it_worse(
+    check_text: CheckText, example: dict[str, Any]
+) -> None:
+    """A round that was short and could not reach then is no help; one that could not reach and is only short then is."""
+    example["give"] = {"pin": "1 mm", "slack_pct": 0}
+    example["rounds"] = [{"knot": {"rays": 8}, "at": "20 mm"}, {"knot": {"rays": 8}, "gap": "2 mm"}]
+    assert strained(check_text(example)) == ["thread-short", "thread-short"]
+    assert strained(check_text(apply(example, 0, "rays: 6"))) == ["", "thread-cannot-reach"]
+    assert proposals(check_text(example).problems[0].hint) == ["at: 17 mm", "at: 16 mm"]
+    example["give"]["pin"] = "3 mm"
+    example["rounds"] = [{"knot": {"rays": 8}, "at": "30 mm"}, {"knot": {"rays": 4, "shift": 2}, "gap": "4 mm"}]
+    assert strained(check_text(example)) == ["thread-short", "thread-cannot-reach"]
+    assert strained(check_text(apply(example, 0, "rays: 4"))) == ["", "thread-short"]
+    assert proposals(check_text(example).problems[0].hint) == ["rays: 6", "rays: 4"]
+
+
+def strained(checked: Checked) -> list[str]:
+    """What is said of the thread of the first and the second round."""
+    said = {problem.path: problem.code for problem in checked.problems if problem.code.startswith("thread-")}
+    return [said.get(f"rounds[{index}]", "") for index in range(2)]
+
+
+def test_a_value_that_helps_against_something_else_is_not_offered(
+    check_text: CheckText, example: dict[str, Any]
+) -> None:
+    """Fans between fans, a tenth of a millimetre further out, on legs of three pins: too crowded, and they do not reach.
+
+    Half a millimetre more room is offered for the first, another shift for the second.
+    """
+    example["give"] = {"pin": "1 mm", "slack_pct": 0}
+    example["rounds"] = [
+        {"knot": {"rays": 4}, "at": "33 mm", "part": {"rays": 4, "every": 16}},
+        {"knot": {"rays": 4, "shift": 1}, "gap": "0.1 mm", "part": {"from": 8, "rays": 4, "every": 16}},
+    ]
+    offered = {problem.code: proposals(problem.hint) for problem in check_text(example).problems}
+    assert offered["rounds-crowded"] == ["gap: 0.6 mm", "gap: 1.1 mm"]
+    assert offered["thread-cannot-reach"] == ["shift: 0", "shift: 2"]
 
 
 def test_no_round_is_tried_at_the_centre(check_text: CheckText, example: dict[str, Any]) -> None:
@@ -167,6 +243,8 @@ def test_pins_that_are_offered_fit_the_mat(check_text: CheckText, example: dict[
     assert offered_pins(check_text(example)) == [42]
     example["rounds"] = [{"knot": {"rays": [5, 11]}, "at": "5 mm"}]
     assert offered_pins(check_text(example)) == [24, 48]
+    example["assembly"]["joins"] = 3
+    assert offered_pins(check_text(example)) == [24, 48]
     example["assembly"]["joins"] = 5
     assert offered_pins(check_text(example)) == [48, 72]
 
@@ -178,12 +256,12 @@ def offered_pins(checked: Checked) -> list[int]:
 
 
 def test_the_eight_nearest_other_numbers_of_pins_are_tried(check_text: CheckText, example: dict[str, Any]) -> None:
-    """27 divide 2 · 108 and twice no number between: of 100 pins 108 are the eighth, of 98 the ninth to be tried.
+    """27 divide 2 · 108 and twice no number between: of 100 pins 108 are the eighth, of 118 the ninth to be tried.
 
     The number there is, and odd numbers, are not tried.
     """
     example["rounds"] = [{"knot": {"rays": [13, 14]}, "at": "15 mm"}]
-    for pins, offered in ((100, [108]), (98, [])):
+    for pins, offered in ((100, [108]), (118, [])):
         example["loom"] = {"shape": "circle", "diameter": "120 mm", "pins": pins}
         assert offered_pins(check_text(example)) == offered
 

@@ -40,6 +40,14 @@ def test_a_broken_pattern_says_what_is_known_of_it(check_text: CheckText, exampl
     assert set(found) == {"pattern", "ok", "pins", "rays", "problems"}
 
 
+def test_counts_of_a_broken_pattern_are_those_of_a_sound_one(check_text: CheckText, example: dict[str, Any]) -> None:
+    """Sixteen rays at a time are three bundles of two rays to each of 24 pins, an odd number, with a title or without."""
+    example["rounds"] = [{"darn": {"over": 16, "under": 16, "parity": "pair-once"}}]
+    del example["title"]
+    (found,) = [problem for problem in check_text(example).problems if problem.path.startswith("rounds")]
+    assert (found.code, found.message[:9]) == ("parity-not-needed", "3 bundles")
+
+
 @pytest.mark.parametrize(
     ("sound", "broken", "code"),
     [
@@ -250,7 +258,7 @@ def test_a_group_of_all_rays_is_told(
 ) -> None:
     """They may draw to all sides alike: then the middle of the group is the centre, from which no direction leads."""
     told: dict[str, Any] = {"rays": 2 * pins}
-    entry = {stitch: told} if stitch in {"knot", "wrap"} else {"weave": told | {"as": stitch}}
+    entry: dict[str, Any] = {stitch: told} if stitch in {"knot", "wrap"} else {"weave": told | {"as": stitch}}
     entry |= {"at": "10 mm"} if stitch == "knot" else {"at": "10 mm", "to": "26 mm"}
     codes = {p.code for p in check_text(example | {"loom": size | {"pins": pins}, "rounds": [entry]}).problems}
     assert {"too-few-groups", "group-too-wide"} <= codes

@@ -162,6 +162,7 @@ def test_figures_of_a_mat_are_its_wheels(
 def test_a_hex_mat_by_hand() -> None:
     """Two columns of two wheels of radius 30: the second column stands 51.96 mm to the right and 30 mm lower."""
     found = mat("hex", 2, 2)
+    assert found.layout == "hex"
     assert [right_up(centre) for centre in found.centres] == [
         pytest.approx(place, abs=1e-2) for place in ((0, 0), (0, -60), (51.96, -30), (51.96, -90))
     ]

@@ -43,7 +43,7 @@ def test_a_knot_round_goes_from_node_to_node_and_back(place_tree: PlaceTree, exa
     example["rounds"] = [{"knot": {"rays": 4}, "at": "15 mm"}]
     lace = place_tree(example)
     begin, *knots = working_path(lace, 0)
-    assert begin.to == 0
+    assert (begin.to, begin.does) == (0, "begin")
     assert [move.does for move in knots] == ["knot"] * 13
     assert knots[-1].to == knots[0].to
     turns = [math.remainder(_angle(b.to) - _angle(a.to), math.tau) for a, b in itertools.pairwise(knots)]
@@ -92,6 +92,15 @@ def test_loops_stand_outward_between_knots(place_tree: PlaceTree, example: dict[
     assert tips == pytest.approx([middle + 3] * 24)
 
 
+def test_loops_stand_outward_whichever_way_a_round_goes(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """The second round of a half-circle goes back: the tips of its loops lie outside its knots, too."""
+    example["loom"] = {"shape": "half-circle", "diameter": "80 mm", "pins": 24}
+    example["rounds"] = [{"knot": {"rays": 4}, "at": "15 mm"}, {"edge-picots": {"height": "3 mm", "inset": "6 mm"}}]
+    lace = place_tree(example)
+    assert lace.rounds[1].backward
+    assert min(abs(move.to) for move in working_path(lace, 1) if move.does == "loop") > 34
+
+
 def turns_of(moves: Sequence[Move]) -> list[list[Move]]:
     """The moves of every row, in the order they are made."""
     return [list(row) for _, row in itertools.groupby(moves, key=lambda move: move.row)]
@@ -118,12 +127,12 @@ def test_an_odd_spiral_goes_on_by_turns(place_tree: PlaceTree, example: dict[str
 
 
 def test_rows_of_a_half_circle_turn_at_its_ends(place_tree: PlaceTree, example: dict[str, Any]) -> None:
-    """Three rows go there, back and there; the next darn begins where they ended, at the last bundle."""
-    darns: list[dict[str, Any]] = [{"darn": {}, "at": "12 mm", "rows": 3}, {"darn": {}, "at": "20 mm", "rows": 2}]
+    """Five rows go there and back and end there; the next darn begins where they ended, at the last bundle."""
+    darns: list[dict[str, Any]] = [{"darn": {}, "at": "12 mm", "rows": 5}, {"darn": {}, "at": "20 mm", "rows": 2}]
     lace = place_tree(example | {"loom": {"shape": "half-circle", "diameter": "80 mm", "pins": 24}, "rounds": darns})
     there = [(2 * k, 2 * k + 1) for k in range(24)]
     found = [[[move.rays for move in row] for row in turns_of(working_path(lace, number))] for number in range(2)]
-    assert found == [[there, there[::-1], there], [there[::-1], there]]
+    assert found == [[there, there[::-1], there, there[::-1], there], [there[::-1], there]]
     assert lace.rounds[1].backward
 
 
@@ -154,7 +163,8 @@ def test_cords_are_reached_coiled_and_left_for_the_next(place_tree: PlaceTree, e
     assert (begin.to, begin.does) == (0, "begin")
     assert [move.does for move in moves] == ["go", "coil"] * 3
     assert [abs(move.to) for move in moves] == pytest.approx([15, 20] * 3)
-    assert [move.rays for move in moves[::2]] == [(0, 1, 2, 3), (16, 17, 18, 19), (32, 33, 34, 35)]
+    groups = [(0, 1, 2, 3), (16, 17, 18, 19), (32, 33, 34, 35)]
+    assert [move.rays for move in moves] == [group for group in groups for _ in ("go", "coil")]
     d = math.sqrt(4 * 1.10 * 40 / (1000 * math.pi))
     coil = 5 / d * math.hypot(math.pi * (d * math.sqrt(4 / 0.75) + d), d)
     assert [move.take_up for move in moves] == pytest.approx([0, coil - 5] * 3)
@@ -177,6 +187,36 @@ def test_a_bar_is_woven_to_and_fro(place_tree: PlaceTree, example: dict[str, Any
         assert [move.rays for move in row] == [(0,), (1,), (2,)][:: (-1) ** number]
     assert [move.does for move in rows[0]] == ["over", "under", "over"]
     assert [move.does for move in rows[1]] == ["under", "over", "under"]
+
+
+def test_a_bar_is_woven_where_its_rays_lie_and_takes_what_it_is_reckoned_at(
+    place_tree: PlaceTree, example: dict[str, Any]
+) -> None:
+    """Over knots at 15 mm six rays go straight from their knot to three pins, and rows cross them on that way.
+
+    The knot stands before the second pin; two rays of one pin lie side by side, each half a thread off their line. What
+    moves take beside their way, all of a group alike, makes it the net length.
+    """
+    bar = {"weave": {"rays": [6, {"pass": 10}]}, "at": "17 mm", "to": "25 mm"}
+    knots = {"knot": {"rays": [6, {"pass": 10}]}, "at": "15 mm"}
+    lace = place_tree(example | {"rounds": [knots, bar]})
+    moves = working_path(lace, 1)
+    assert drawn_mm(moves) + taken_up_mm(moves) == pytest.approx(lace.rounds[1].net, abs=1e-9)
+    group = [move for move in moves if move.rays and set(move.rays) <= set(range(6)) and move.does != "go"]
+    assert group[-1].does == "turn"
+    assert len({move.take_up for move in group}) == 1
+    assert group[0].take_up > 0
+    knot = 15 * _direction(1)
+    for move in group[:-1]:
+        pin = 40 * _direction(move.rays[0] // 2)
+        across = ((move.to - knot) * (pin - knot).conjugate()).imag / abs(pin - knot)
+        assert abs(across) <= 0.5 * math.sqrt(4 * 1.10 * 40 / (1000 * math.pi)) + 0.01
+        assert 17 < abs(move.to) < 25.1
+
+
+def _direction(pin: float) -> complex:
+    """From the centre to a pin of 24: up is real, right imaginary."""
+    return complex(math.cos(pin * math.tau / 24), math.sin(pin * math.tau / 24))
 
 
 def test_an_open_round_ties_each_group_once(place_tree: PlaceTree, example: dict[str, Any]) -> None:

@@ -39,7 +39,7 @@ def test_odd_pins_are_a_warning(codes_of: Codes) -> None:
 
     Source: efi-handarbeiten.npage.de/sonnenspitzen.html: the number of pins must divide by two.
     """
-    assert codes_of({"darn": {}}, pins=25) == ["odd-pins"]
+    assert codes_of({"darn": {}}, pins=25) == codes_of({"darn": {}}, pins=27) == ["odd-pins"]
     assert codes_of({"darn": {}}, pins=24) == []
 
 
@@ -126,11 +126,37 @@ def test_knots_need_their_own_width_and_a_thread_s_more(codes_of: Codes) -> None
     assert at(b + 0.99 * D) == ["knots-crowded"]
 
 
+def test_knots_of_an_edge_need_room_too(codes_of: Codes) -> None:
+    """24 knots of two rays each on a round of 3 mm stand 0.78 mm apart and want 0.86; on one of 4 mm, 1.04 mm."""
+    assert "knots-close" in codes_of({"edge-loops": {"inset": "37 mm"}})
+    assert "knots-close" not in codes_of({"edge-loops": {"inset": "36 mm"}})
+
+
 def test_rounds_stand_a_thread_apart(codes_of: Codes) -> None:
     """Rounds nearer than the thread is thick are a warning."""
-    for gap, near in ((0.99 * D, True), (1.01 * D, False)):
-        found = codes_of({"knot": {"rays": 4}, "at": "15 mm"}, {"knot": {"rays": 4}, "gap": f"{gap:.6f} mm"})
+    for gap, near in ((0.99 * D, True), (D, False), (1.01 * D, False)):
+        found = codes_of({"knot": {"rays": 4}, "at": "15 mm"}, {"knot": {"rays": 4}, "gap": f"{gap:.9f} mm"})
         assert ("rounds-crowded" in found) == near
+
+
+@pytest.mark.parametrize("filling", ["wrap", "weave"])
+def test_a_filling_may_begin_right_at_the_round_before(codes_of: Codes, filling: str) -> None:
+    """It is begun at every group anew, so it lies nowhere along the thread of that round."""
+    assert codes_of(knot(), {filling: {"rays": 4}, "gap": "0.05 mm", "to": "20 mm"}) == []
+
+
+def test_the_last_knot_needs_room_beside_the_first(codes_of: Codes) -> None:
+    """Three knots, two of them far from all others: the last stands one pin before the first, nearer than any pair."""
+    sizes = [1, {"pass": 22}, 1, {"pass": 22}, 1, {"pass": 1}]
+    assert [code for code in codes_of(knot(sizes, "2.6 mm")) if "knots" in code] == ["knots-close"]
+    assert [code for code in codes_of(knot(sizes, "3 mm")) if "knots" in code] == []
+
+
+def test_a_rib_needs_room_for_its_rays_and_its_thread(codes_of: Codes) -> None:
+    """48 stitches, each as wide as a ray and a thread: told once, and not as rows of a darn are."""
+    for share, wrong in ((0.5, True), (0.99, True), (1.01, False)):
+        radius = share * 48 * 2 * D / (2 * math.pi)
+        assert codes_of({"rib": {}, "at": f"{radius:.6f} mm"}) == (["ribs-crowded"] if wrong else [])
 
 
 def test_an_edge_stays_within_a_quarter(codes_of: Codes) -> None:
@@ -188,6 +214,11 @@ TOLD: list[Told] = [
         "group": "6 - 1", "rays": 48,
         "hint": "48 rays divide into groups of 2, 3, 4, 6, 8 or 12; with 40 rays (20 pins) groups of 5 fit",
     }),
+    # 2p divides by 9 for 9, 18, 27 and 36 pins, of which 18 is the nearest even one.
+    (ROUND, [knot(9)], "rays-do-not-divide", ("knot", "rays"), {
+        "group": "9", "rays": 48,
+        "hint": "48 rays divide into groups of 2, 3, 4, 6, 8 or 12; with 36 rays (18 pins) groups of 9 fit",
+    }),
     # A part has its own rays, and no other number of pins is a way out.
     (ROUND, [knot(5) | {"part": {"rays": 12, "every": 16}}], "rays-do-not-divide", ("knot", "rays"), {
         "group": "5", "rays": 12, "hint": "12 rays divide into groups of 2, 3 or 4",
@@ -198,11 +229,16 @@ TOLD: list[Told] = [
     (ROUND, [knot(2) | {"part": {"rays": 7, "every": 16}}], "rays-do-not-divide", ("knot", "rays"), {
         "group": "2", "rays": 7, "hint": "7 rays divide into groups of 1",
     }),
+    (ROUND, [knot(4) | {"part": {"rays": 6, "every": 16}}], "rays-do-not-divide", ("knot", "rays"), {
+        "group": "4", "rays": 6, "hint": "6 rays divide into groups of 2",
+    }),
     (ROUND, [knot() | {"part": {"rays": 4, "every": 10}}], "part-does-not-divide", ("part", "every"), {
         "every": 10, "rays": 48, "hint": "48 rays divide into parts of 3, 4, 6, 8, 12 or 16",
     }),
     # The last of three parts begins at ray 8 + 32 and has 12 rays: four too many.
     (HALF, [knot() | {"part": {"from": 8, "rays": 12, "every": 16}}], "part-past-end", ("part",), {"rays": 48}),
+    # A shift moves parts on: from 4 the last one would just have ended with the last ray.
+    (HALF, [knot(shift=1) | {"part": {"from": 4, "rays": 12, "every": 16}}], "part-past-end", ("part",), {"rays": 48}),
     (HALF, [knot(4, shift=45)], "nothing-tied", ("knot", "shift"), {"shift": 45, "rays": 48}),
     (ROUND, [knot(4, shift=48)], "shift-too-large", ("knot", "shift"), {"shift": 48, "most": 47}),
     (ROUND, [knot([4, {"pass": 20}])], "too-few-groups", ("knot", "rays"), {"groups": 2}),
@@ -213,6 +249,7 @@ TOLD: list[Told] = [
      ("gap",), {"distances": 5, "groups": 12}),
     (ROUND, [{"darn": {"over": 16, "under": 16, "parity": "pair-once"}}], "parity-not-needed", ("darn", "parity"),
      {"bundles": 3}),
+    (ROUND, [{"weave": {"rays": [1, 3]}, "at": "15 mm", "to": "20 mm"}], "group-too-narrow", ("weave", "rays"), {}),
     (ROUND, [{"rib": {"over": 2, "under": 2}, "at": "15 mm"}], "rib-not-forward", ("rib", "under"),
      {"over": 2, "under": 2}),
     (ROUND, [knot(at="20 mm"), knot()], "round-not-outward", ("at",), {"radius": "15.0", "held": "20.0"}),
@@ -256,7 +293,7 @@ def test_a_finding_says_where_and_how_much(place_tree: PlaceTree, example: dict[
     found = place_tree(example | {"loom": loom, "rounds": rounds}).findings
     ((where, said),) = [(finding.path, finding.facts) for finding in found if finding.code == code]
     assert where == ("rounds", len(rounds) - 1, *path)
-    assert said == facts
+    assert sorted(map(repr, said.items())) == sorted(map(repr, facts.items()))
 
 
 def test_odd_pins_are_told_with_their_neighbours(place_tree: PlaceTree, example: dict[str, Any]) -> None:
@@ -267,11 +304,22 @@ def test_odd_pins_are_told_with_their_neighbours(place_tree: PlaceTree, example:
 
 
 def test_what_just_fits_is_not_told(codes_of: Codes, example: dict[str, Any]) -> None:
-    """A part that ends with the last ray of a half-circle, and three distances for twelve groups."""
+    """A part that ends with the last ray of a half-circle, three distances for twelve groups, one knot to a part."""
     example["loom"] = HALF
     assert codes_of(knot() | {"part": {"from": 4, "rays": 12, "every": 16}}) == []
     example["loom"] = dict(ROUND)
     assert codes_of(knot(at=["15 mm", "16 mm", "17 mm"])) == []
+    assert codes_of(knot() | {"part": {"rays": 4, "every": 16}}) == []
+    # A ray can be tied alone, and two can be woven.
+    assert codes_of(knot([1, {"pass": 3}])) == []
+    assert codes_of({"weave": {"rays": [2, {"pass": 2}]}, "at": "15 mm", "to": "20 mm"}) == []
+
+
+def test_a_filling_may_reach_the_knots_above_it(codes_of: Codes) -> None:
+    """Cords from 15 mm to knots at 20 mm end where these hold their rays, and no further."""
+    for to, wrong in (("20 mm", False), ("20.01 mm", True)):
+        found = codes_of(knot(at="20 mm"), {"wrap": {"rays": 4}, "at": "15 mm", "to": to})
+        assert ("round-not-outward" in found) == wrong
 
 
 @pytest.mark.parametrize(
@@ -293,3 +341,15 @@ def test_pins_that_are_told_fit_the_sides_and_the_mat(
     example |= {"rounds": [knot(13)], **changes}
     (hint,) = [problem.hint for problem in check_text(example).problems if problem.code == "rays-do-not-divide"]
     assert f"; with {2 * pins} rays ({pins} pins) groups of 13 fit" in hint
+
+
+@pytest.mark.parametrize(("pins", "size", "told"), [(998, 16, 1000), (1000, 3, 996), (8, 12, 6), (6, 8, 8)])
+def test_pins_that_are_told_are_as_many_as_a_loom_may_have(
+    check_text: CheckText, example: dict[str, Any], pins: int, size: int, told: int
+) -> None:
+    """From 6 to 1000: groups of 3 would fit 1002 pins, groups of 8 would fit 4."""
+    example["rounds"] = [knot(size)]
+    example["loom"]["pins"] = pins
+    del example["title"]
+    (hint,) = [problem.hint for problem in check_text(example).problems if problem.code == "rays-do-not-divide"]
+    assert f"({told} pins)" in hint

@@ -117,6 +117,12 @@ def test_sides_of_a_rectangle_share_the_pins_as_evenly_as_whole_numbers_allow(
         assert up / (high + 1) <= across / (wide - 1) * (1 + 1e-12)
 
 
+def test_every_side_of_a_narrow_rectangle_has_a_space_at_least() -> None:
+    """A frame ten times as long as it is wide: of four spaces to half the rim its short sides would get none."""
+    assert Box(15.0, 150.0).intervals(8) == (3, 1)
+    assert Box(150.0, 15.0).intervals(8) == (1, 3)
+
+
 @settings(max_examples=40)
 @given(half=HALF, quarter=st.integers(2, 60))
 def test_pins_of_a_square_stand_evenly_all_round(half: float, quarter: int) -> None:
@@ -250,6 +256,7 @@ def test_spread_rays_of_a_rectangle_stand_a_quarter_space_beside_their_pins(
     """Round no corner and within a side: the two rays of a pin lie half a space apart, the pin's place between them."""
     box = Box(up, across)
     spread = box.spread(2 * half, share * box.shortest)
+    assert len(spread) == 4 * half
     for pin in range(2 * half):
         a, b = spread[2 * pin], spread[2 * pin + 1]
         place = box.rim(2 * half, pin) * share
@@ -272,6 +279,12 @@ def test_pins_of_a_half_circle_go_from_end_to_end(radius: float, pins: int) -> N
     assert half.spacing(pins) == pytest.approx(math.pi * radius / (pins - 1))
 
 
+def test_spread_rays_of_a_half_circle_leave_half_a_step_free_at_either_end() -> None:
+    """Twelve rays of six pins share the half round in steps of 15°, from 7.5° above the left end; by hand."""
+    angles = [math.degrees(cmath.phase(place)) for place in HalfCircle(40.0).spread(6, 10.0)]
+    assert angles == pytest.approx([-82.5 + 15 * ray for ray in range(12)])
+
+
 @pytest.mark.parametrize(
     ("measures", "bounds"),
     [
@@ -290,6 +303,8 @@ def test_a_loom_is_as_large_as_it_is_written(
     shape = shape_of(spec)
     assert shape.bounds == bounds
     assert shape.shortest == min(bounds[0], bounds[1])
+    kinds = {"circle": Circle, "half-circle": HalfCircle, "oval": Oval}
+    assert type(shape) is kinds.get(str(measures["shape"]), Box)
 
 
 def test_straight_out_of_an_oval_is_square_to_its_rim() -> None:
