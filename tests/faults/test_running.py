@@ -8,7 +8,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 from typing import Any
 
@@ -221,6 +221,7 @@ def test_a_worker_that_is_killed_is_replaced(printed: dict[str, bytes]) -> None:
     while not victim and run.poll() is None:
         victim = next(iter(workers_of(run.pid)), 0)
         time.sleep(0.02)
+    assert victim
     os.kill(victim, signal.SIGKILL)
     _, said = run.communicate(timeout=120)
     assert (run.returncode, said) == (0, "")
@@ -232,8 +233,10 @@ def workers_of(parent: int) -> list[int]:
     """The processes that make leaflets for another, once they are what they are to be."""
     found = []
     for process in map(int, Path(f"/proc/{parent}/task/{parent}/children").read_text("ascii").split()):
-        said = Path(f"/proc/{process}/cmdline").read_bytes()
-        found += [process] if b"spawn_main" in said else []
+        # One that has only looked something up may have gone since.
+        with suppress(OSError):
+            said = Path(f"/proc/{process}/cmdline").read_bytes()
+            found += [process] if b"spawn_main" in said else []
     return found
 
 
