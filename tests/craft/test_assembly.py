@@ -344,6 +344,20 @@ def test_balls_are_bought_whole(place_tree: PlaceTree, example: dict[str, Any]) 
     assert total.grams == pytest.approx(total.total / 1000 * 0.04)
 
 
+@pytest.mark.parametrize(("share", "balls"), [(1, 1), (0.5, 2), (0.9995, 2), (0.4995, 3), (1.0005, 1)])
+def test_a_ball_that_just_lasts_is_enough(
+    place_tree: PlaceTree, example: dict[str, Any], share: float, balls: int
+) -> None:
+    """Balls that hold just what is wanted, half of it, a little less or more; 25 m of 40 tex weigh a gram."""
+    wanted = place_tree(example).totals["A"]
+    metres = wanted.total / 1000 * share
+    colour = {"colour": "#1b4f72", "colour_name": "blue"}
+    example["threads"]["A"] = {"fibre": "cotton", "metres": metres, "grams": metres / 25} | colour
+    total = place_tree(example).totals["A"]
+    assert (wanted.balls, total.balls) == (None, balls)
+    assert [total.total, total.grams * 25_000] == pytest.approx([wanted.total] * 2, rel=1e-9)
+
+
 @pytest.mark.parametrize(
     "entry", [{"knot": {"rays": 4}, "at": "20 mm"}, *({stitch: {"rays": 4}, "at": "20 mm", "to": "25 mm"} for stitch in ("wrap", "weave"))],
     ids=lambda entry: next(iter(entry)),

@@ -164,6 +164,21 @@ def test_what_a_sample_took_is_told_in_metres(check_text: CheckText, example: di
         assert sign in message
 
 
+def test_an_estimate_is_told_to_the_centimetre(check_text: CheckText, example: dict[str, Any]) -> None:
+    """A web of 24 pins on a loom 800 mm across, alone in its thread, of which a sample took 20 m.
+
+    12 diameters, 11 chords of 793.16 mm, half a ray at either end, 24 half turns of 0.74 mm and two ends of 150 mm make
+    9600 + 8724.72 + 800 + 17.85 + 300 = 19 442.6 mm.
+    """
+    example["loom"]["diameter"] = "800 mm"
+    example["threads"]["B"] = dict(example["threads"]["A"])
+    example |= {"web": {"thread": "B"}, "measured": {"B": "20 m"}}
+    for entry in example["rounds"]:
+        entry["thread"] = "A"
+    (message,) = [message for code, _, message in told(check_text(example)) if code == "measured-thread"]
+    assert message == "thread B: the sample took 20.00 m, the estimate is 19.44 m (-3 %)"
+
+
 def test_a_warning_that_is_answered_for_is_a_note_with_its_reason(
     check_text: CheckText, example: dict[str, Any]
 ) -> None:
@@ -241,6 +256,10 @@ def test_other_threads_have_no_other_count_left(
     data = yaml.safe_dump(example, sort_keys=False).encode()
     found = check("trial.yaml", data, "trial", symbols, {}, {"A": 90.0}).as_json()["threads"]
     assert [(found[letter]["tex"], found[letter]["balls"] is None) for letter in "AB"] == [(90, True), (40, False)]
+    whole = check_text(example).pattern
+    assert whole is not None
+    changed = in_other_threads(whole, {"A": 90.0}).threads
+    assert [(changed[letter].metres, changed[letter].grams) for letter in "AB"] == [(None, None), (5, 0.2)]
     for count in ("ne", "nm", "denier"):
         thread = {key: value for key, value in ball.items() if key not in {"metres", "grams"}} | {count: 20}
         pattern = check_text(example | {"threads": {"A": thread, "B": thread}}).pattern

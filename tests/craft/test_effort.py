@@ -18,6 +18,7 @@ from pipeline.symbols import SymbolSet
 CheckText = Callable[..., Checked]
 PlaceTree = Callable[[dict[str, Any]], Lace]
 KNOT = {"knot": {"rays": 4}, "at": "15 mm"}
+LOOMS = [(1000, 1), (1000, 2), (1000, 3), (500, 1), (500, 2), (500, 3), (500, 4)]
 
 
 def test_a_round_of_knots_counts_its_rays(check_text: CheckText, example: dict[str, Any]) -> None:
@@ -34,6 +35,45 @@ def test_a_filling_counts_its_rows(check_text: CheckText, example: dict[str, Any
     assert pattern
     rows = int(10 / thickness(40, 1.10))
     assert effort(pattern) == round(48 * (2 + ROW_EFFORT * rows))
+
+
+@pytest.mark.parametrize(
+    ("place", "to", "rows"),
+    [
+        ({"gap": "3 mm"}, "28 mm", 118),
+        ({"at": "18 mm"}, "70%", 42),
+        ({"at": "20%"}, "28 mm", 84),
+        ({"at": "28 mm"}, "18 mm", 0),
+    ],
+)
+def test_a_filling_is_as_long_as_its_way_out(
+    check_text: CheckText, example: dict[str, Any], place: dict[str, str], to: str, rows: int
+) -> None:
+    """Cotton of 40 tex is 0.2367 mm thick: 28 mm are 118 rows, 10 mm 42, 20 mm 84; the wrong way round it has none.
+
+    What counts from the round before is taken to begin at the centre, for where that round ends is not known yet.
+    """
+    example["rounds"] = [{"weave": {"rays": 4}, "to": to} | place]
+    pattern = check_text(example).pattern
+    assert pattern
+    assert effort(pattern) == round(48 + 48 * 0.4 * rows)
+
+
+def test_what_is_too_long_says_how_much_would_do(symbols: SymbolSet, example: dict[str, Any]) -> None:
+    """Rounds of 2000 rays on a loom, on three like it and on four of half as many pins are 12 000 rays each.
+
+    80 000 are the most: six rounds are 72 000, seven are 84 000, and six of them would do.
+    """
+    loom = {"diameter": "1 m", "pins": 1000}
+    example["loom"] = loom | {"shape": "circle"}
+    example["sizes"] = [{"name": f"S{pins}-{n}", "loom": loom | {"pins": pins}} for pins, n in LOOMS]
+    found = []
+    for rounds in (6, 7):
+        example["rounds"] = [{"knot": {"rays": 4}, "gap": "40 mm"} for _ in range(rounds)]
+        parsed = parse(read("trial.yaml", yaml.safe_dump(example, sort_keys=False).encode()), symbols.forms, {})
+        assert parsed.pattern
+        found.append([(finding.path, finding.facts) for finding in effort_findings(parsed.pattern)])
+    assert found == [[], [(("rounds",), {"rounds": 7, "looms": 8, "most": 6})]]
 
 
 @pytest.mark.parametrize(("sizes", "known"), [(8, True), (7, False)])

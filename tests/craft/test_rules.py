@@ -152,6 +152,12 @@ def test_the_last_knot_needs_room_beside_the_first(codes_of: Codes) -> None:
     assert [code for code in codes_of(knot(sizes, "3 mm")) if "knots" in code] == []
 
 
+def test_what_has_no_neighbour_is_not_crowded(codes_of: Codes) -> None:
+    """One knot alone stands near no other, and a row a tenth of a millimetre from the centre near no round."""
+    assert codes_of(knot([4, {"pass": 44}])) == ["too-few-groups"]
+    assert codes_of({"darn": {"over": 1, "under": 1}, "rows": 1, "at": "0.1 mm"}) == ["inside-jam-limit"]
+
+
 def test_a_rib_needs_room_for_its_rays_and_its_thread(codes_of: Codes) -> None:
     """48 stitches, each as wide as a ray and a thread: told once, and not as rows of a darn are."""
     for share, wrong in ((0.5, True), (0.99, True), (1.01, False)):
