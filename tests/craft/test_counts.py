@@ -159,3 +159,18 @@ def test_the_half_laid_ray_is_the_only_one_left() -> None:
     assert Counts(over=1, under=1).taken(8) == tuple(range(8))
     assert Counts(over=1, under=1, part=part(2, 3, 4)).taken(8) == (2, 3, 4, 6, 7, 0)
     assert Counts((Item(2), Item(1, tied=False)), 1).taken(6) == (1, 2, 4, 5)
+
+
+def test_a_shift_moves_every_part_clockwise() -> None:
+    """Two parts of six of 24 rays, from ray 4 and three further on."""
+    moved = Counts((Item(2),), shift=3, part=part(4, 6, 12))
+    assert moved.stretches(24) == ((7, 6), (19, 6))
+
+
+def test_an_edge_of_arches_leaves_the_ends_of_a_half_circle(place_tree: PlaceTree, example: dict[str, Any]) -> None:
+    """It joins a pin's second ray to the next pin's first: of 36 rays the first and the last have no neighbour."""
+    loom = {"shape": "half-circle", "diameter": "84 mm", "pins": 18}
+    lace = place_tree(example | {"loom": loom, "rounds": [{"edge-arches": {}}]})
+    counted = lace.rounds[0].counts
+    assert (counted.shift, counted.turned) == (1, True)
+    assert counted.taken(36) == tuple(range(1, 35))
