@@ -26,7 +26,7 @@ from pipeline.craft.assembly import place
 from pipeline.craft.check import Checked, check
 from pipeline.craft.counts import Counts, Item
 from pipeline.files import check_file
-from pipeline.records import Measures, Part
+from pipeline.records import LoomSpec, Measures, Part
 from pipeline.rewrite import rewrite
 from pipeline.symbols import SymbolSet
 from pipeline.units import Length
@@ -265,9 +265,15 @@ def test_every_change_of_a_round_by_hand(
         ("loom", "diameter"): ("80 mm", "40 mm"), ("loom", "pins"): ("24", "30"),
         **{("rounds", 0, *path): words for path, words in wanted.items()},
     }  # fmt: skip
+    agree(checked, loom, symbols)
+
+
+def agree(checked: Checked, loom: LoomSpec, symbols: SymbolSet) -> None:
+    """The file with its changes written has the rounds of the pattern with its changes made."""
+    assert checked.pattern
     assert checked.source
-    text = rewrite(checked.source, {path: now for path, (_, now) in changes.items()})
-    again = check("trial.yaml", text.encode(), "trial", symbols, {})
+    changes = {change.path: change.now for change in adapt(checked.pattern, loom, symbols)}
+    again = check("trial.yaml", rewrite(checked.source, changes, drop=("sizes",)).encode(), "trial", symbols, {})
     assert again.pattern
     assert again.pattern.rounds == amended(checked.pattern, loom, symbols).rounds
 
@@ -363,12 +369,7 @@ def test_counts_that_fit_no_rays_at_all_are_told(
     checked = check_text(example)
     assert not checked.ok
     assert checked.pattern
-    assert checked.source
-    loom = other_loom(checked.pattern.loom, 6, {"diameter": 40.0})
-    text = rewrite(checked.source, {c.path: c.now for c in adapt(checked.pattern, loom, symbols)}, drop=("sizes",))
-    again = check("trial.yaml", text.encode(), "trial", symbols, {})
-    assert again.pattern
-    assert again.pattern.rounds == amended(checked.pattern, loom, symbols).rounds
+    agree(checked, other_loom(checked.pattern.loom, 6, {"diameter": 40.0}), symbols)
 
 
 def test_parts_further_apart_than_there_are_rays_become_one(
